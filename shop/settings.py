@@ -154,9 +154,8 @@ if env.flag("BEHIND_PROXY"):
 
 STATIC_URL = "static/"
 STATICFILES_DIRS = [folder for folder in (BASE_DIR / "static",) if folder.is_dir()]
-STATIC_ROOT = VAR_DIR / "static"
-# Files are served from where they lie in the tree, so nothing has to be
-# collected first; with DEBUG they are looked up again for each request.
+# Files are served from where they lie in the tree: nothing is collected first,
+# so there is no STATIC_ROOT.  With DEBUG they are looked up for each request.
 WHITENOISE_USE_FINDERS = True
 WHITENOISE_AUTOREFRESH = DEBUG
 
@@ -209,7 +208,7 @@ CACHES: dict[str, dict[str, Any]] = {
     else {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}
 }
 
-CELERY_BROKER_URL = REDIS_URL or None
+CELERY_BROKER_URL = REDIS_URL or "memory://"
 # Without a broker a task runs where it is called, and `manage.py clock` calls.
 CELERY_TASK_ALWAYS_EAGER = not REDIS_URL
 CELERY_TASK_SERIALIZER = "json"
@@ -263,7 +262,11 @@ LOGGING = {
         "handlers": ["console"],
         "level": env.choice("LOG_LEVEL", "INFO", ("DEBUG", "INFO", "WARNING", "ERROR")),
     },
-    "loggers": {"django": {"handlers": [], "propagate": True}},
+    "loggers": {
+        "django": {"handlers": [], "propagate": True},
+        # A line for each task that went well would drown the ones that did not.
+        "celery.app.trace": {"level": "WARNING"},
+    },
 }
 
 env.finish()

@@ -1,0 +1,98 @@
+"""Runs the periodic tasks of the settings from one process, with or without a broker.
+
+A shop with one machine needs no queue: :class:`Clock` reads the same entries as
+Celery beat and calls each task when it is due.  Without a broker the task runs
+right here; with one it is handed to a worker.
+"""
+
+import logging
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, Protocol
+
+from celery.schedules import maybe_schedule
+
+logger = logging.getLogger(__name__)
+
+# The longest sleep, so that a changed system clock is noticed within a minute.
+LONGEST_SLEEP_SECONDS = 60.0
+# The shortest, so that an entry which is always due cannot keep a core busy.
+SHORTEST_SLEEP_SECONDS = 0.05
+
+
+class Schedule(Protocol):
+    """When something is due; Celery's intervals and crontabs both answer to this."""
+
+    def is_due(self, last_run_at: datetime) -> tuple[bool, float]:
+        """Return whether it is due, and in how many seconds to ask again."""
+
+
+@dataclass
+class Entry:
+    """One periodic task: its name, when it last ran, and how it is called."""
+
+    name: str
+    task: str
+    schedule: Schedule
+    arguments: tuple[Any, ...]
+    keywords: Mapping[str, Any]
+    last_run_at: datetime
+
+
+def entries_from(settings: Mapping[str, Mapping[str, Any]], started_at: datetime) -> list[Entry]:
+    """Return the entries of a ``CELERY_BEAT_SCHEDULE``.
+
+    Parameters
+    ----------
+    settings
+        Entry name to ``{"task", "schedule"}`` and optionally ``"args"``,
+        ``"kwargs"``; the schedule in seconds, a ``timedelta`` or a Celery one.
+    started_at
+        Aware UTC instant from which the first interval counts.
+    """
+    return [
+        Entry(
+            name=name,
+            task=entry["task"],
+            schedule=maybe_schedule(entry["schedule"]),
+            arguments=tuple(entry.get("args", ())),
+            keywords=entry.get("kwargs", {}),
+            last_run_at=started_at,
+        )
+        for name, entry in settings.items()
+    ]
+
+
+class Clock:
+    """Calls what is due; a task that fails is logged and does not stop the others.
+
+    Parameters
+    ----------
+    entries
+        What to run, see :func:`entries_from`.
+    call
+        Runs one entry and raises where it failed.
+    """
+
+    def __init__(self, entries: list[Entry], call: Callable[[Entry], None]) -> None:
+        self._entries = entries
+        self._call = call
+
+    def tick(self, now: datetime) -> float:
+        """Run every entry that is due at ``now``; return seconds until the next one."""
+        sleep_seconds = LONGEST_SLEEP_SECONDS
+        for entry in self._entries:
+            due, next_seconds = entry.schedule.is_due(entry.last_run_at)
+            if due:
+                entry.last_run_at = now
+                self._run(entry)
+            sleep_seconds = min(sleep_seconds, next_seconds)
+        return max(sleep_seconds, SHORTEST_SLEEP_SECONDS)
+
+    def _run(self, entry: Entry) -> None:
+        try:
+            self._call(entry)
+        except Exception as error:  # noqa: BLE001 -- whatever a task raises, the next is still due
+            # No traceback here: Celery has logged the one of the task itself.
+            logger.error("The periodic task %s (%s) failed: %r", entry.name, entry.task, error)  # noqa: TRY400
