@@ -1,6 +1,9 @@
 """Registers the ``estimating`` room with Django."""
 
 from django.apps import AppConfig
+from django.db.models.signals import post_migrate
+
+from estimating.guards import lay_guards
 
 
 class EstimatingConfig(AppConfig):
@@ -10,3 +13,7 @@ class EstimatingConfig(AppConfig):
     label = "estimating"
     verbose_name = "Estimating"
     default_auto_field = "django.db.models.BigAutoField"
+
+    def ready(self) -> None:
+        """Lay the guards that SQLite keeps as triggers, after every migrate."""
+        post_migrate.connect(lay_guards, sender=self, dispatch_uid="estimating.guards")

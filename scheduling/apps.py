@@ -1,6 +1,9 @@
 """Registers the ``scheduling`` room with Django."""
 
 from django.apps import AppConfig
+from django.db.models.signals import post_migrate
+
+from scheduling.guards import lay_guards
 
 
 class SchedulingConfig(AppConfig):
@@ -10,3 +13,7 @@ class SchedulingConfig(AppConfig):
     label = "scheduling"
     verbose_name = "Scheduling"
     default_auto_field = "django.db.models.BigAutoField"
+
+    def ready(self) -> None:
+        """Lay the guards that SQLite keeps as triggers, after every migrate."""
+        post_migrate.connect(lay_guards, sender=self, dispatch_uid="scheduling.guards")

@@ -1,0 +1,14 @@
+"""Records of findings and offers."""
+
+from estimating.models.inspections import Defect, Gauge, Inspection, PanelFinding, Substrate
+from estimating.models.quotes import Quote, QuoteState
+
+__all__ = [
+    "Defect",
+    "Gauge",
+    "Inspection",
+    "PanelFinding",
+    "Quote",
+    "QuoteState",
+    "Substrate",
+]
