@@ -195,9 +195,9 @@ class HoursModel:
 
     vehicle_correlation: float
     panel_setup_minutes: float
-    inspection_sigma: float
+    setup_sigma: float
 
     def __post_init__(self) -> None:
         share("vehicle_correlation", self.vehicle_correlation)
         not_negative("panel_setup_minutes", self.panel_setup_minutes)
-        not_negative("inspection_sigma", self.inspection_sigma)
+        not_negative("setup_sigma", self.inspection_sigma)
