@@ -77,7 +77,7 @@ lint: $(STAMP)
 	@echo '== mypy: types, strict in the cores'
 	@$(PY) -m mypy .
 	@echo '== import-linter: which room may import which'
-	@$(PY) -m importlinter.cli lint
+	@$(VENV)/bin/lint-imports --no-logo
 	@echo '== migrations: complete, and safe to run on a shop with data'
 	@$(MANAGE) makemigrations --check --dry-run
 	@$(PY) -m tests.project.lint_migrations

@@ -4,15 +4,14 @@
 import os
 import sys
 
+from django.conf import settings
 from django.core.exceptions import ImproperlyConfigured
+from django.core.management import execute_from_command_line
 
 
 def main() -> None:
     """Run one management command; a wrong setting ends it with one readable line."""
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "shop.settings")
-    from django.conf import settings
-    from django.core.management import execute_from_command_line
-
     try:
         # Read once here: Django itself keeps this error back for some commands
         # and shows it inside a traceback for the others.

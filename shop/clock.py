@@ -9,9 +9,9 @@ import logging
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any, Protocol
+from typing import Any, cast
 
-from celery.schedules import maybe_schedule
+from celery.schedules import BaseSchedule, maybe_schedule
 
 logger = logging.getLogger(__name__)
 
@@ -21,20 +21,13 @@ LONGEST_SLEEP_SECONDS = 60.0
 SHORTEST_SLEEP_SECONDS = 0.05
 
 
-class Schedule(Protocol):
-    """When something is due; Celery's intervals and crontabs both answer to this."""
-
-    def is_due(self, last_run_at: datetime) -> tuple[bool, float]:
-        """Return whether it is due, and in how many seconds to ask again."""
-
-
 @dataclass
 class Entry:
     """One periodic task: its name, when it last ran, and how it is called."""
 
     name: str
     task: str
-    schedule: Schedule
+    schedule: BaseSchedule
     arguments: tuple[Any, ...]
     keywords: Mapping[str, Any]
     last_run_at: datetime
@@ -55,7 +48,8 @@ def entries_from(settings: Mapping[str, Mapping[str, Any]], started_at: datetime
         Entry(
             name=name,
             task=entry["task"],
-            schedule=maybe_schedule(entry["schedule"]),
+            # Its annotation also allows what it turns into a schedule.
+            schedule=cast("BaseSchedule", maybe_schedule(entry["schedule"])),
             arguments=tuple(entry.get("args", ())),
             keywords=entry.get("kwargs", {}),
             last_run_at=started_at,

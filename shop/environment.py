@@ -162,7 +162,7 @@ def secret_key_from(path: Path) -> str:
             except FileExistsError:
                 pass
             finally:
-                os.unlink(draft)
+                Path(draft).unlink()
         key = path.read_text(encoding="ascii").strip()
     except OSError as error:
         raise ImproperlyConfigured(

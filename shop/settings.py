@@ -208,7 +208,7 @@ CACHES: dict[str, dict[str, Any]] = {
     else {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}
 }
 
-CELERY_BROKER_URL = REDIS_URL or "memory://"
+CELERY_BROKER_URL = REDIS_URL or "memory://localhost"
 # Without a broker a task runs where it is called, and `manage.py clock` calls.
 CELERY_TASK_ALWAYS_EAGER = not REDIS_URL
 CELERY_TASK_SERIALIZER = "json"

@@ -58,7 +58,8 @@ def uses_database(item: pytest.Item) -> bool:
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     """Mark tests by the fixtures they ask for, then choose those of this run."""
-    kept, left_out = [], []
+    kept: list[pytest.Item] = []
+    left_out: list[pytest.Item] = []
     for item in items:
         for fixture in getattr(item, "fixturenames", ()):
             if fixture in MARK_OF_FIXTURE:
@@ -79,7 +80,7 @@ def pytest_runtest_setup(item: pytest.Item) -> None:
             continue
         _, reason = probe()
         if mark == "postgres" and not reason and not settings.ON_POSTGRESQL:
-            reason = "runs with PostgreSQL as the default database: make test, or set HALFMIL_DATABASE_URL"
+            reason = "needs PostgreSQL as the default database: make test does that"
         if reason and reachable.required():
             pytest.fail(f"{reason}; HALFMIL_REQUIRE_SERVICES=1 forbids skipping", pytrace=False)
         if reason:

@@ -29,7 +29,7 @@ def _connect_here_only(self: socket.socket, address: Any) -> None:
 
 def pytest_configure(config: pytest.Config) -> None:
     """Put the guard in place for the whole run."""
-    socket.socket.connect = _connect_here_only  # type: ignore[method-assign]
+    socket.socket.connect = _connect_here_only  # type: ignore[method-assign, assignment]
 
 
 def pytest_unconfigure(config: pytest.Config) -> None:

@@ -90,7 +90,7 @@ class Command(BaseCommand):
     def _start(self, command: list[str]) -> subprocess.Popen[bytes]:
         # A session of its own: Ctrl-C reaches this process alone, which then
         # stops both in order instead of three of them stopping at once.
-        return subprocess.Popen(
+        return subprocess.Popen(  # noqa: S603 -- a command of our own, no shell
             command, cwd=settings.BASE_DIR, env=dict(os.environ), start_new_session=True
         )
 
