@@ -1,0 +1,217 @@
+"""Carry the set of all feasible ends forward along a chain of operations.
+
+One :class:`Forward` looks at some weeks of the index. Moments are counted in slots from the
+start of its first week; every mask here is a set of moments, or of free slots.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import combinations_with_replacement
+
+from scheduling.core.fit import Chain
+from scheduling.core.freeindex import FreeIndex, Technician
+from scheduling.core.masks import at_least, runs, span, spans_of_work, stand, stand_between
+from scheduling.core.problem import Operation, Spot, Window
+from scheduling.core.worktime import common
+
+Windows = tuple[Window, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """One way to do an operation: a mode, an elapsed span and where the crew come from.
+
+    ``team`` names the calendar of each person for pausable work (their common windows are
+    worked); it is empty where any qualified people will do.
+    """
+
+    mode: int
+    slots: int
+    team: tuple[Windows, ...]
+    starts: int
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """Feasible starts and ends of one operation by spot; ``choices`` remember each way."""
+
+    ends: dict[str, int]
+    choices: tuple[tuple[str, Way, int], ...]
+
+
+class Forward:
+    """Feasible moments of a chain within blocks ``[first, last)`` of an index."""
+
+    def __init__(
+        self, chain: Chain, index: FreeIndex, first: int, last: int, not_before: int
+    ) -> None:
+        self.chain = chain
+        self.index = index
+        self.first, self.last = first, last
+        self.base = first * index.block_slots
+        self.moments = index.whole(first, last) << 1 | 1
+        self.size = self.moments.bit_length() - 1
+        earliest = max(0, -(-not_before // index.grid) - self.base)
+        self.after_release = self.moments & ~span(0, earliest)
+        self.open = index.worked(index.opening, first, last)
+        self.open_moments = (self.open | self.open << 1) & self.moments
+        self.spots: dict[str, Spot] = {spot.id: spot for spot in index.resources.spots}
+        self.parks = [spot.id for spot in index.resources.spots if spot.park]
+        self._free: dict[tuple[str, int], int] = {}
+        self._runs: dict[tuple[str, int, int], int] = {}
+        self.steps: list[Step] = []
+
+    def free(self, resource_id: str, units: int = 1) -> int:
+        """Return the slots in which so many units of a resource are free."""
+        key = (resource_id, units)
+        if key not in self._free:
+            self._free[key] = self.index.free(resource_id, self.first, self.last, units)
+        return self._free[key]
+
+    def free_for(self, resource_id: str, slots: int, units: int = 1) -> int:
+        """Return the moments from which so many units are free for that long."""
+        if slots == 0:
+            return self.moments
+        key = (resource_id, slots, units)
+        if key not in self._runs:
+            self._runs[key] = runs(self.free(resource_id, units), slots)
+        return self._runs[key]
+
+    def run(self) -> int | None:
+        """Fill :attr:`steps`; return the number of the operation that fails, if one does."""
+        for number, op in enumerate(self.chain.ops):
+            reach = self._first_reach() if number == 0 else self.reach(number, op.lag_max)
+            step = self._place(op, reach)
+            self.steps.append(step)
+            if not any(step.ends.values()):
+                return number
+        return None
+
+    def _first_reach(self) -> dict[str, int]:
+        if not self.chain.by_customer:
+            return dict.fromkeys(self.spots, self.after_release)
+        arrivals = self.open & self.after_release
+        parked = {park: stand(arrivals, self.free(park)) for park in self.parks}
+        inside = {spot_id: stand(arrivals, self.free(spot_id)) for spot_id in self.spots}
+        return self._enter(inside, parked)
+
+    def reach(self, number: int, lag_max: int | None) -> dict[str, int]:
+        """Return by spot the moments at which operation ``number`` may start, place aside."""
+        op = self.chain.ops[number]
+        grid = self.index.grid
+        least = -(-op.lag_min // grid)
+        most = None if lag_max is None else lag_max // grid
+        if most is not None and most < least:
+            return {}
+        ends = self.steps[number - 1].ends
+        stays = {
+            spot_id: stand_between(mask, self.free(spot_id), least, most)
+            for spot_id, mask in ends.items()
+        }
+        if op.same_spot:
+            return stays
+        movable = 0
+        for mask in ends.values():
+            movable |= mask & self.open_moments
+        parked = {park: stand_between(movable, self.free(park), least, most) for park in self.parks}
+        return self._enter(stays, parked)
+
+    def _enter(self, stays: dict[str, int], parked: dict[str, int]) -> dict[str, int]:
+        """Join standing in a place with coming into it; into parking only in opening hours."""
+        anywhere = 0
+        for mask in (*stays.values(), *parked.values()):
+            anywhere |= mask
+        reach = {}
+        for spot_id, spot in self.spots.items():
+            coming = anywhere & self.open_moments if spot.park else anywhere
+            here = stays.get(spot_id, 0) | parked.get(spot_id, 0)
+            reach[spot_id] = (coming | here) & self.moments
+        return reach
+
+    def _place(self, op: Operation, reach: dict[str, int]) -> Step:
+        spots = [
+            (spot_id, mask)
+            for spot_id, mask in reach.items()
+            if mask and op.spot_cap in self.spots[spot_id].caps
+        ]
+        ends: dict[str, int] = {}
+        choices = []
+        for way in self.ways(op) if spots else ():
+            for spot_id, mask in spots:
+                starts = mask & way.starts & self.free_for(spot_id, way.slots)
+                if starts:
+                    choices.append((spot_id, way, starts))
+                    ends[spot_id] = ends.get(spot_id, 0) | starts << way.slots
+        return Step(ends, tuple(choices))
+
+    def skilled(self, op: Operation) -> list[Technician]:
+        """Return the people who can do the operation."""
+        return [one for one in self.index.resources.crew if op.skill in one.skills]
+
+    def ways(self, op: Operation) -> Iterator[Way]:
+        """Yield every way to do an operation with the moments at which it can start."""
+        for number, mode in enumerate(op.modes):
+            slots = -(-mode.dur // self.index.grid)
+            for elapsed, team, staffed in self._staffed(op, slots):
+                starts = staffed & self._lit(mode.lamps, elapsed)
+                if op.open_hours:
+                    starts &= runs(self.open, elapsed) if elapsed else self.open_moments
+                if starts:
+                    yield Way(number, elapsed, team, starts)
+
+    def _lit(self, lamps: int, slots: int) -> int:
+        if not lamps:
+            return self.moments
+        free = (
+            self.free_for(lamp.id, slots, units)
+            for lamp in self.index.resources.lamps
+            for units in range(1, lamp.capacity + 1)
+        )
+        return at_least(free, lamps)
+
+    def _staffed(self, op: Operation, slots: int) -> Iterator[tuple[int, tuple[Windows, ...], int]]:
+        if not op.attended:
+            yield slots, (), self.moments
+        elif not op.pausable or not slots:
+            able = (self.at_work_for(one, slots) for one in self.skilled(op))
+            yield slots, (), at_least(able, op.crew)
+        else:
+            yield from self._paused(op, slots)
+
+    def at_work_for(self, person: Technician, slots: int) -> int:
+        """Return the moments from which a person works that long without a break or a hold."""
+        key = ("at work", slots, id(person))
+        if key not in self._runs:
+            windows = self.index.windows_of[person.id]
+            work = self.free(person.id) & self.index.worked(windows, self.first, self.last)
+            self._runs[key] = runs(work, slots)
+        return self._runs[key]
+
+    def _paused(self, op: Operation, work: int) -> Iterator[tuple[int, tuple[Windows, ...], int]]:
+        classes: dict[Windows, list[Technician]] = {}
+        for one in self.skilled(op):
+            classes.setdefault(self.index.windows_of[one.id], []).append(one)
+        for team in combinations_with_replacement(classes, op.crew):
+            needed = {windows: team.count(windows) for windows in team}
+            if any(count > len(classes[windows]) for windows, count in needed.items()):
+                continue
+            for elapsed, worked in self._work_spans(tuple(needed), work):
+                starts = worked
+                for windows, count in needed.items():
+                    able = (self.free_for(one.id, elapsed) for one in classes[windows])
+                    starts &= at_least(able, count)
+                if starts:
+                    yield elapsed, team, starts
+
+    def _work_spans(self, calendars: tuple[Windows, ...], work: int) -> tuple[tuple[int, int], ...]:
+        index = self.index
+        key = (tuple(id(one) for one in calendars), work, self.first, self.last)
+        found = index.work_cache.get(key)
+        if found is None:
+            windows = index.clipped(calendars[0], self.first, self.last)
+            for other in calendars[1:]:
+                windows = common(windows, index.clipped(other, self.first, self.last))
+            found = index.work_cache[key] = tuple(spans_of_work(windows, work))
+        return found

@@ -1,0 +1,223 @@
+"""Index of free time for the resources of a shop.
+
+Each resource keeps its busy time as bits in blocks of one week, so that a question reads only
+the weeks it is about, however many bookings lie before and after. A resource with room for
+several keeps one layer for each: layer ``k`` has the slots in which more than ``k`` are in use.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from scheduling.core.masks import span
+from scheduling.core.problem import ProblemError, Spot, Window, check_windows, name, whole
+from scheduling.core.worktime import join
+
+WEEK_MINUTES = 7 * 24 * 60
+
+
+@dataclass(frozen=True, slots=True)
+class Technician:
+    """A person with skills and working windows (breaks and absences already cut out)."""
+
+    id: str
+    windows: tuple[Window, ...]
+    skills: frozenset[str] = frozenset()
+
+    def __post_init__(self) -> None:
+        name(self.id, "id")
+        check_windows(self.windows, "windows")
+
+
+@dataclass(frozen=True, slots=True)
+class Lamp:
+    """An infrared lamp, or a pool of ``capacity`` alike ones."""
+
+    id: str
+    capacity: int = 1
+
+    def __post_init__(self) -> None:
+        name(self.id, "id")
+        whole(self.capacity, "capacity", least=1)
+
+
+@dataclass(frozen=True, slots=True)
+class Resources:
+    """Everything a job can hold, with identifiers that are unique across all kinds.
+
+    Parameters
+    ----------
+    grid : int
+        Minutes to a slot; starts, ends and holds are multiples of it.
+    horizon : int
+        Minutes from the origin up to which anything may be planned.
+    spots, crew, lamps
+        Bays and parking spots, people, lamps.
+    opening : tuple of (int, int)
+        Opening hours, in which customers come and vehicles are moved to parking.
+    """
+
+    grid: int
+    horizon: int
+    spots: tuple[Spot, ...]
+    crew: tuple[Technician, ...] = ()
+    lamps: tuple[Lamp, ...] = ()
+    opening: tuple[Window, ...] = ()
+    by_id: Mapping[str, Spot | Technician | Lamp] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        whole(self.grid, "grid", least=1)
+        whole(self.horizon, "horizon", least=1)
+        check_windows(self.opening, "opening")
+        found: dict[str, Spot | Technician | Lamp] = {}
+        units: tuple[Spot | Technician | Lamp, ...] = (*self.spots, *self.crew, *self.lamps)
+        for unit in units:
+            if unit.id in found:
+                raise ProblemError("id", unit.id, "identifiers must be unique across resources")
+            found[unit.id] = unit
+        object.__setattr__(self, "by_id", found)
+
+
+class FreeIndex:
+    """Free time of every resource, ready for :func:`scheduling.core.earliest.earliest_fit`.
+
+    Parameters
+    ----------
+    resources : Resources
+        The shop.
+    busy : mapping of str to sequence of (int, int)
+        Holds by resource identifier, in minutes; a hold that is off the grid is widened to it.
+
+    Notes
+    -----
+    Holds before the origin or after the horizon are cut off. Absences of people belong into
+    their windows, not here: pausable work sleeps over a closed window, not over a hold.
+    """
+
+    def __init__(
+        self, resources: Resources, busy: Mapping[str, Sequence[Window]] | None = None
+    ) -> None:
+        self.resources = resources
+        self.grid = resources.grid
+        self.slots = resources.horizon // resources.grid
+        self.block_slots = max(1, WEEK_MINUTES // resources.grid)
+        self.blocks = -(-self.slots // self.block_slots) or 1
+        self._layers: dict[str, list[list[int]]] = {}
+        for unit in resources.by_id.values():
+            capacity = 1 if isinstance(unit, Technician) else unit.capacity
+            self._layers[unit.id] = [[0] * self.blocks for _ in range(capacity)]
+        self._window_blocks: dict[tuple[Window, ...], list[int]] = {}
+        self.work_cache: dict[object, tuple[tuple[int, int], ...]] = {}
+        self.windows_of: dict[str, tuple[Window, ...]] = {}
+        self._read_windows()
+        for spot in resources.spots:
+            for start, end in spot.closures:
+                for _ in range(spot.capacity):
+                    self.add(spot.id, start, end)
+        for resource_id, holds in (busy or {}).items():
+            for start, end in holds:
+                self.add(resource_id, start, end)
+
+    def _read_windows(self) -> None:
+        """Turn working windows into slots, once for each set of windows people share."""
+        same: dict[tuple[Window, ...], tuple[Window, ...]] = {}
+        for owner, windows in (
+            *((person.id, person.windows) for person in self.resources.crew),
+            ("", self.resources.opening),
+        ):
+            if windows not in same:
+                slots = ((-(-a // self.grid), b // self.grid) for a, b in join(windows))
+                same[windows] = tuple((a, b) for a, b in slots if b > a)
+            self.windows_of[owner] = same[windows]
+        for slot_windows in same.values():
+            if slot_windows not in self._window_blocks:
+                blocks = [0] * self.blocks
+                for start, end in slot_windows:
+                    for block, bits in self._bits(start, end):
+                        blocks[block] |= bits
+                self._window_blocks[slot_windows] = blocks
+
+    @property
+    def opening(self) -> tuple[Window, ...]:
+        """Opening hours in slots."""
+        return self.windows_of[""]
+
+    def _bits(self, start: int, end: int) -> Iterable[tuple[int, int]]:
+        start, end = max(0, start), min(end, self.blocks * self.block_slots)
+        while start < end:
+            block, offset = divmod(start, self.block_slots)
+            until = min(end, (block + 1) * self.block_slots)
+            yield block, span(offset, offset + until - start)
+            start = until
+
+    def _slots(self, start: int, end: int) -> tuple[int, int]:
+        return start // self.grid, -(-end // self.grid)
+
+    def add(self, resource_id: str, start: int, end: int) -> None:
+        """Hold one unit of a resource for ``[start, end)`` minutes."""
+        layers = self._layers[resource_id]
+        for block, bits in self._bits(*self._slots(start, end)):
+            left = bits
+            for layer in layers:
+                taken = layer[block]
+                layer[block] = taken | left
+                left &= taken
+                if not left:
+                    break
+
+    def remove(self, resource_id: str, start: int, end: int) -> None:
+        """Give back what :meth:`add` took with the same arguments."""
+        layers = self._layers[resource_id]
+        for block, bits in self._bits(*self._slots(start, end)):
+            left = bits
+            for layer in reversed(layers):
+                taken = layer[block]
+                layer[block] = taken & ~left
+                left &= ~taken
+                if not left:
+                    break
+
+    def is_free(self, resource_id: str, start: int, end: int) -> bool:
+        """Return whether one unit of the resource is free throughout ``[start, end)`` minutes."""
+        top = self._layers[resource_id][-1]
+        return not any(top[k] & bits for k, bits in self._bits(*self._slots(start, end)))
+
+    def free(self, resource_id: str, first: int, last: int, units: int = 1) -> int:
+        """Return the free slots of blocks ``[first, last)``, bit 0 being the first slot.
+
+        Parameters
+        ----------
+        units : int
+            How many units must be free at once.
+        """
+        layers = self._layers[resource_id]
+        return ~self._glue(layers[len(layers) - units], first, last) & self.whole(first, last)
+
+    def worked(self, windows: tuple[Window, ...], first: int, last: int) -> int:
+        """Return the slots of blocks ``[first, last)`` that lie in the (slot) windows."""
+        return self._glue(self._window_blocks[windows], first, last) & self.whole(first, last)
+
+    def whole(self, first: int, last: int) -> int:
+        """Return a mask of all slots of blocks ``[first, last)`` inside the horizon."""
+        return span(0, min(last * self.block_slots, self.slots) - first * self.block_slots)
+
+    def clipped(self, windows: tuple[Window, ...], first: int, last: int) -> list[Window]:
+        """Return the (slot) windows cut to blocks ``[first, last)``, counted from their start."""
+        base = first * self.block_slots
+        size = min(last * self.block_slots, self.slots) - base
+        found = []
+        k = max(0, bisect_right(windows, (base,)) - 1)
+        while k < len(windows) and windows[k][0] < base + size:
+            start, end = max(0, windows[k][0] - base), min(size, windows[k][1] - base)
+            if end > start:
+                found.append((start, end))
+            k += 1
+        return found
+
+    def _glue(self, blocks: list[int], first: int, last: int) -> int:
+        glued = 0
+        for k in range(last - 1, first - 1, -1):
+            glued = glued << self.block_slots | blocks[k]
+        return glued

@@ -1,0 +1,239 @@
+"""Read one placement out of the feasible moments of a chain, from its end backwards."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from scheduling.core.fit import Fit, FitOp, FitStatus, Hold, Wait
+from scheduling.core.forward import Forward, Way
+from scheduling.core.freeindex import Technician
+from scheduling.core.masks import highest, lowest, span, stand
+from scheduling.core.problem import Operation
+from scheduling.core.worktime import WorkCalendar, common, join
+
+MOVE_MINUTES = 30
+"""One move is worth so many minutes of standing (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Stand:
+    """Standing at a spot from ``since`` on; ``left`` is the spot of the operation before."""
+
+    since: int
+    spot: str
+    left: str
+    moves: int
+
+
+def pick_up_slot(forward: Forward) -> tuple[int, str, int] | None:
+    """Return the earliest pick-up moment with its spot and the end of the last operation."""
+    best: tuple[int, str, int] | None = None
+    for spot_id, ends in forward.steps[-1].ends.items():
+        moments = ends
+        if forward.chain.by_customer:
+            moments = stand(ends, forward.free(spot_id)) & forward.open_moments
+        if not moments:
+            continue
+        moment = lowest(moments)
+        if best is None or moment < best[0]:
+            end = _latest(ends, forward.free(spot_id), moment, 0, None)
+            if end is not None:
+                best = (moment, spot_id, end)
+    return best
+
+
+def read_out(forward: Forward, pick_up: tuple[int, str, int]) -> Fit:
+    """Return the placement that leads to a pick-up moment found by :func:`pick_up_slot`."""
+    moment, spot_id, end = pick_up
+    steps = forward.steps
+    placed: list[tuple[str, Way, int]] = []
+    stands: list[_Stand] = []
+    for number in range(len(steps) - 1, -1, -1):
+        way, start = _latest_start(forward, number, spot_id, end)
+        placed.append((spot_id, way, start))
+        stand_before = (
+            _gap(forward, number, spot_id, start) if number else _arrival(forward, spot_id, start)
+        )
+        stands.append(stand_before)
+        spot_id, end = stand_before.left, stand_before.since
+    return _fit(forward, placed[::-1], stands[::-1], moment)
+
+
+def _latest_start(forward: Forward, number: int, spot_id: str, end: int) -> tuple[Way, int]:
+    ways = [
+        (end - way.slots, -way.mode, -k, way)
+        for k, (where, way, starts) in enumerate(forward.steps[number].choices)
+        if where == spot_id and end >= way.slots and starts >> (end - way.slots) & 1
+    ]
+    start, _, _, way = max(ways)
+    return way, start
+
+
+def _latest(ends: int, free: int, until: int, least: int, most: int | None) -> int | None:
+    """Return the latest end from which the vehicle can stand there until ``until``."""
+    low = (~free & span(0, until)).bit_length()
+    if most is not None:
+        low = max(low, until - most)
+    found = ends & span(max(0, low), until - least + 1)
+    return highest(found) if found else None
+
+
+def _best(options: list[_Stand], grid: int) -> _Stand:
+    price = -(-MOVE_MINUTES // grid)
+    return max(options, key=lambda one: (one.since - price * one.moves, -one.moves))
+
+
+def _arrival(forward: Forward, spot_id: str, start: int) -> _Stand:
+    if not forward.chain.by_customer:
+        return _Stand(start, spot_id, spot_id, 0)
+    arrivals = forward.open & forward.after_release
+    options = []
+    for where in {spot_id: None, **dict.fromkeys(forward.parks)}:
+        if not _may_enter(forward, where, spot_id, start):
+            continue
+        since = _latest(arrivals, forward.free(where), start, 0, None)
+        if since is not None:
+            options.append(_Stand(since, where, where, int(where != spot_id)))
+    # Other bays, too, may be stood in before work starts elsewhere; only if nothing else is free.
+    for where in forward.spots if not options else ():
+        since = _latest(arrivals, forward.free(where), start, 0, None)
+        if since is not None and _may_enter(forward, where, spot_id, start):
+            options.append(_Stand(since, where, where, 1))
+    return _best(options, forward.index.grid)
+
+
+def _may_enter(forward: Forward, left: str, entered: str, moment: int) -> bool:
+    if left == entered or not forward.spots[entered].park:
+        return True
+    return bool(forward.open_moments >> moment & 1)
+
+
+def _gap(forward: Forward, number: int, spot_id: str, start: int) -> _Stand:
+    op = forward.chain.ops[number]
+    grid = forward.index.grid
+    least = -(-op.lag_min // grid)
+    most = None if op.lag_max is None else op.lag_max // grid
+    options = []
+    for left, ends in forward.steps[number - 1].ends.items():
+        places = [left] if op.same_spot else [left, *forward.parks]
+        for place in dict.fromkeys(places):
+            if (op.same_spot and left != spot_id) or not _may_enter(forward, place, spot_id, start):
+                continue
+            leaving = ends if place == left else ends & forward.open_moments
+            since = _latest(leaving, forward.free(place), start, least, most)
+            if since is not None:
+                moves = int(place != left) + int(place != spot_id)
+                options.append(_Stand(since, place, left, moves))
+    return _best(options, grid)
+
+
+def _team(forward: Forward, op: Operation, way: Way, start: int) -> tuple[Technician, ...]:
+    """Choose free people, those with the fewest skills first: the others may be needed."""
+
+    def free(one: Technician) -> bool:
+        if way.team or not way.slots:
+            return bool(forward.free_for(one.id, way.slots) >> start & 1)
+        return bool(forward.at_work_for(one, way.slots) >> start & 1)
+
+    able = sorted(
+        (one for one in forward.skilled(op) if free(one)), key=lambda one: (len(one.skills), one.id)
+    )
+    if not way.team:
+        return tuple(able[: op.crew])
+    chosen: list[Technician] = []
+    for windows in way.team:
+        chosen.append(
+            next(
+                one
+                for one in able
+                if forward.index.windows_of[one.id] == windows and one not in chosen
+            )
+        )
+    return tuple(chosen)
+
+
+def _lamps(forward: Forward, op: Operation, way: Way, start: int) -> tuple[str, ...]:
+    needed = op.modes[way.mode].lamps
+    free = (
+        lamp.id
+        for lamp in forward.index.resources.lamps
+        for units in range(1, lamp.capacity + 1)
+        if forward.free_for(lamp.id, way.slots, units) >> start & 1
+    )
+    return tuple(lamp_id for lamp_id, _ in zip(free, range(needed), strict=False))
+
+
+def _op(forward: Forward, op: Operation, spot_id: str, way: Way, start: int) -> FitOp:
+    grid, base = forward.index.grid, forward.base
+    team = _team(forward, op, way, start) if op.attended else ()
+    begin, end = (base + start) * grid, (base + start + way.slots) * grid
+    pieces: tuple[tuple[int, int], ...] = ()
+    if team and end > begin:
+        work = [(begin, end)]
+        if way.team:
+            for one in team:
+                work = common(work, join(one.windows))
+        pieces = tuple(work)
+    return FitOp(
+        op_id=op.id,
+        start=begin,
+        end=end,
+        spot=spot_id,
+        crew=tuple(one.id for one in team),
+        lamps=_lamps(forward, op, way, start),
+        mode=way.mode,
+        pieces=pieces,
+    )
+
+
+def _fit(
+    forward: Forward, placed: list[tuple[str, Way, int]], stands: list[_Stand], moment: int
+) -> Fit:
+    chain, grid, base = forward.chain, forward.index.grid, forward.base
+    ops = tuple(
+        _op(forward, op, spot_id, way, start)
+        for op, (spot_id, way, start) in zip(chain.ops, placed, strict=True)
+    )
+    standing = [
+        Wait(one.spot, (base + one.since) * grid, op.start)
+        for one, op in zip(stands, ops, strict=True)
+    ]
+    end = (base + moment) * grid
+    after = Wait(ops[-1].spot, ops[-1].end, end)
+    return Fit(
+        status=FitStatus.FOUND,
+        start=standing[0].start,
+        end=end,
+        ops=ops,
+        waits=tuple(standing[1:]),
+        before=standing[0] if standing[0].end > standing[0].start else None,
+        after=after if after.end > after.start else None,
+        moves=sum(one.moves for one in stands),
+        holds=_holds(forward, ops, standing, end),
+    )
+
+
+def _holds(
+    forward: Forward, ops: tuple[FitOp, ...], standing: list[Wait], end: int
+) -> tuple[Hold, ...]:
+    holds = []
+    for k, op in enumerate(ops):
+        begin, leave = op.start, op.end
+        if standing[k].spot == op.spot and k == 0:
+            begin = standing[0].start
+        elif k == 0 or standing[k].spot != ops[k - 1].spot:
+            owner = op.op_id if k == 0 else ops[k - 1].op_id
+            holds.append(Hold(standing[k].spot, standing[k].start, standing[k].end, owner))
+        if k + 1 == len(ops):
+            leave = end
+        elif standing[k + 1].spot == op.spot:
+            leave = standing[k + 1].end
+        holds.append(Hold(op.spot, begin, leave, op.op_id))
+        holds.extend(Hold(lamp, op.start, op.end, op.op_id) for lamp in op.lamps)
+        for person in op.crew:
+            unit = forward.index.resources.by_id[person]
+            windows = unit.windows if isinstance(unit, Technician) else ()
+            at_work = WorkCalendar(windows).pieces(op.start, op.end)
+            holds.extend(Hold(person, a, b, op.op_id) for a, b in at_work)
+    held = (hold for hold in holds if hold.end > hold.start)
+    return tuple(sorted(held, key=lambda hold: (hold.start, hold.resource)))
