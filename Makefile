@@ -79,8 +79,8 @@ lint: $(STAMP)
 	@echo '== import-linter: which room may import which'
 	@$(VENV)/bin/lint-imports --no-logo
 	@echo '== migrations: complete, and safe to run on a shop with data'
-	@$(MANAGE) makemigrations --check --dry-run
-	@$(PY) -m tests.project.lint_migrations
+	@HALFMIL_DATABASE_URL=sqlite:///:memory: $(MANAGE) makemigrations --check --dry-run
+	@HALFMIL_DATABASE_URL=sqlite:///:memory: $(PY) -m tests.project.lint_migrations
 
 format: $(STAMP)
 	@$(PY) -m ruff check --fix .
