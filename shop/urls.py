@@ -1,9 +1,13 @@
 """Addresses of the site; each room brings its own."""
 
 from django.contrib import admin
+from django.contrib.auth.views import LogoutView
 from django.http import HttpRequest, HttpResponse
-from django.urls import path
+from django.urls import include, path
 from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerSplitView
+
+from shop.web.home import home
+from shop.web.sign_in import sign_in
 
 
 def alive(_request: HttpRequest) -> HttpResponse:
@@ -12,6 +16,12 @@ def alive(_request: HttpRequest) -> HttpResponse:
 
 
 urlpatterns = [
+    path("", home, name="home"),
+    path("sign-in/", sign_in, name="sign_in"),
+    path("sign-out/", LogoutView.as_view(), name="sign_out"),
+    # Named by text: the rooms know the shop, the shop does not know the rooms.
+    path("", include("estimating.urls")),
+    path("", include("scheduling.urls")),
     path("alive/", alive, name="alive"),
     path("admin/", admin.site.urls),
     path("api/schema/", SpectacularAPIView.as_view(), name="api_schema"),

@@ -1,0 +1,1 @@
+"""Pages about findings and offers: inspection sheet, quote document."""

@@ -1,0 +1,1 @@
+"""Pages of the shop: sign-in, home, customers and vehicles, and what all pages share."""
