@@ -35,8 +35,11 @@ class Gauge(ShopOwned):
 
 
 class Inspection(ShopOwned):
-    """One walk round one vehicle. ``version`` rises with each save, so that two
-    people saving over one another are told."""
+    """One walk round one vehicle.
+
+    ``version`` rises with each save, so that two people saving over one another
+    are told.
+    """
 
     vehicle = models.ForeignKey(Vehicle, on_delete=models.PROTECT, related_name="inspections")
     gauge = models.ForeignKey(Gauge, on_delete=models.PROTECT, null=True, blank=True)
