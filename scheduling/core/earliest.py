@@ -8,8 +8,8 @@ costs nothing. Only at the end is one placement read out of the masks, backwards
 What is claimed
     The pick-up (``Fit.end``) is the earliest possible on the grid, exactly, and "impossible" is
     a proof within the horizon. The placement that leads to it is picked greedily from its end:
-    latest start first, so that a vehicle is not brought long before it is needed. That is good,
-    not proven to be the shortest stay or the fewest moves.
+    a late one tells the day of the drop-off, then work is done as early as that day allows.
+    That is good, not proven to be the shortest stay or the fewest moves.
 """
 
 from __future__ import annotations
@@ -60,10 +60,28 @@ def earliest_fit(chain: Chain, index: FreeIndex, *, not_before: int = 0) -> Fit:
         if forward.run() is None:
             pick_up = pick_up_slot(forward)
             if pick_up is not None:
-                return read_out(forward, pick_up)
+                return _with_time_in_hand(forward, read_out(forward, pick_up))
         if last == index.blocks:
             return impossible(*why_not(chain, index, not_before))
         look *= 2
+
+
+def _with_time_in_hand(forward: Forward, fit: Fit) -> Fit:
+    """Keep the day of the drop-off, but work as early as that day allows.
+
+    The late placement tells on which day the vehicle must come at the latest; brought when that
+    day opens, everything that can be done earlier leaves time for what goes wrong.
+    """
+    if not forward.chain.by_customer:
+        return fit
+    openings = forward.index.resources.opening
+    opened = openings[bisect_right(openings, (fit.start, forward.index.resources.horizon)) - 1][0]
+    not_before = max(opened, forward.not_before)
+    early = Forward(forward.chain, forward.index, forward.first, forward.last, not_before)
+    early.late = False
+    early.run()
+    pick_up = pick_up_slot(early)
+    return fit if pick_up is None else read_out(early, pick_up)
 
 
 def alternatives(chain: Chain, index: FreeIndex, after: Fit, *, n: int = 2) -> tuple[Fit, ...]:

@@ -42,7 +42,11 @@ class Step:
 
 
 class Forward:
-    """Feasible moments of a chain within blocks ``[first, last)`` of an index."""
+    """Feasible moments of a chain within blocks ``[first, last)`` of an index.
+
+    ``late`` tells the read-out to place operations as late as they can be for the pick-up
+    (a short stay), instead of as early (time in hand).
+    """
 
     def __init__(
         self, chain: Chain, index: FreeIndex, first: int, last: int, not_before: int
@@ -54,6 +58,8 @@ class Forward:
         self.moments = index.whole(first, last) << 1 | 1
         self.size = self.moments.bit_length() - 1
         earliest = max(0, -(-not_before // index.grid) - self.base)
+        self.late = True
+        self.not_before = not_before
         self.after_release = self.moments & ~span(0, earliest)
         self.open = index.worked(index.opening, first, last)
         self.open_moments = (self.open | self.open << 1) & self.moments
@@ -185,7 +191,9 @@ class Forward:
         key = ("at work", slots, id(person))
         if key not in self._runs:
             windows = self.index.windows_of[person.id]
-            work = self.free(person.id) & self.index.worked(windows, self.first, self.last)
+            work = self.index.worked(windows, self.first, self.last)
+            if slots:  # what takes no time needs somebody at work, but nobody's time
+                work &= self.free(person.id)
             self._runs[key] = runs(work, slots)
         return self._runs[key]
 

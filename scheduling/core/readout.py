@@ -12,7 +12,9 @@ from scheduling.core.problem import Operation
 from scheduling.core.worktime import WorkCalendar, common, join
 
 MOVE_MINUTES = 30
-"""One move is worth so many minutes of standing (common practice, no source)."""
+"""One move is worth so many minutes of waiting (common practice, no source)."""
+BAY_WAIT_SHARE = 4
+"""So many minutes idle in a bay are worth one minute (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,9 +38,8 @@ def pick_up_slot(forward: Forward) -> tuple[int, str, int] | None:
             continue
         moment = lowest(moments)
         if best is None or moment < best[0]:
-            end = _latest(ends, forward.free(spot_id), moment, 0, None)
-            if end is not None:
-                best = (moment, spot_id, end)
+            could = _ends_before(ends, forward.free(spot_id), moment, 0, None)
+            best = (moment, spot_id, highest(could) if forward.late else lowest(could))
     return best
 
 
@@ -69,37 +70,38 @@ def _latest_start(forward: Forward, number: int, spot_id: str, end: int) -> tupl
     return way, start
 
 
-def _latest(ends: int, free: int, until: int, least: int, most: int | None) -> int | None:
-    """Return the latest end from which the vehicle can stand there until ``until``."""
+def _ends_before(ends: int, free: int, until: int, least: int, most: int | None) -> int:
+    """Return the ends from which the vehicle can stand there until ``until``."""
     low = (~free & span(0, until)).bit_length()
     if most is not None:
         low = max(low, until - most)
-    found = ends & span(max(0, low), until - least + 1)
-    return highest(found) if found else None
+    return ends & span(max(0, low), until - least + 1)
 
 
-def _best(options: list[_Stand], grid: int) -> _Stand:
-    price = -(-MOVE_MINUTES // grid)
-    return max(options, key=lambda one: (one.since - price * one.moves, -one.moves))
+def _cheapest(forward: Forward, options: list[_Stand], start: int) -> _Stand:
+    price = -(-MOVE_MINUTES // forward.index.grid)
+
+    def cost(one: _Stand) -> tuple[float, int]:
+        wait = start - one.since
+        idle = 0 if forward.spots[one.spot].park else wait / BAY_WAIT_SHARE
+        when = wait if forward.late else one.since
+        return when + idle + price * one.moves, one.moves
+
+    return min(options, key=cost)
 
 
 def _arrival(forward: Forward, spot_id: str, start: int) -> _Stand:
+    """Return the drop-off before the first operation: never earlier than it need be."""
     if not forward.chain.by_customer:
         return _Stand(start, spot_id, spot_id, 0)
     arrivals = forward.open & forward.after_release
     options = []
-    for where in {spot_id: None, **dict.fromkeys(forward.parks)}:
-        if not _may_enter(forward, where, spot_id, start):
-            continue
-        since = _latest(arrivals, forward.free(where), start, 0, None)
-        if since is not None:
-            options.append(_Stand(since, where, where, int(where != spot_id)))
-    # Other bays, too, may be stood in before work starts elsewhere; only if nothing else is free.
-    for where in forward.spots if not options else ():
-        since = _latest(arrivals, forward.free(where), start, 0, None)
-        if since is not None and _may_enter(forward, where, spot_id, start):
-            options.append(_Stand(since, where, where, 1))
-    return _best(options, forward.index.grid)
+    for where in forward.spots:
+        if _may_enter(forward, where, spot_id, start):
+            could = _ends_before(arrivals, forward.free(where), start, 0, None)
+            if could:
+                options.append(_Stand(highest(could), where, where, int(where != spot_id)))
+    return max(options, key=lambda one: (one.since, -one.moves, forward.spots[one.spot].park))
 
 
 def _may_enter(forward: Forward, left: str, entered: str, moment: int) -> bool:
@@ -120,11 +122,12 @@ def _gap(forward: Forward, number: int, spot_id: str, start: int) -> _Stand:
             if (op.same_spot and left != spot_id) or not _may_enter(forward, place, spot_id, start):
                 continue
             leaving = ends if place == left else ends & forward.open_moments
-            since = _latest(leaving, forward.free(place), start, least, most)
-            if since is not None:
+            could = _ends_before(leaving, forward.free(place), start, least, most)
+            if could:
+                since = highest(could) if forward.late else lowest(could)
                 moves = int(place != left) + int(place != spot_id)
                 options.append(_Stand(since, place, left, moves))
-    return _best(options, grid)
+    return _cheapest(forward, options, start)
 
 
 def _team(forward: Forward, op: Operation, way: Way, start: int) -> tuple[Technician, ...]:
