@@ -147,6 +147,8 @@ SECURE_REFERRER_POLICY = "same-origin"
 HTTPS = env.flag("HTTPS")
 SECURE_SSL_REDIRECT = SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
 SECURE_HSTS_SECONDS = 30 * 24 * 3600 if HTTPS else 0
+# These two would decide for the shop's other subdomains, which are not ours.
+SILENCED_SYSTEM_CHECKS = ["security.W005", "security.W021"]
 CSRF_TRUSTED_ORIGINS = [f"https://{host}" for host in ALLOWED_HOSTS] if HTTPS else []
 # Only behind a proxy that sets this header itself; otherwise anybody could.
 if env.flag("BEHIND_PROXY"):
@@ -173,7 +175,8 @@ REST_FRAMEWORK = {
     "DEFAULT_AUTHENTICATION_CLASSES": ["rest_framework.authentication.SessionAuthentication"],
     "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
-    "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
+    "DEFAULT_PARSER_CLASSES": ["shop.api.parser.StrictJSONParser"],
+    "EXCEPTION_HANDLER": "shop.api.errors.answer_refusal",
     "DEFAULT_FILTER_BACKENDS": ["django_filters.rest_framework.DjangoFilterBackend"],
     "DEFAULT_PAGINATION_CLASS": "rest_framework.pagination.LimitOffsetPagination",
     "PAGE_SIZE": 50,

@@ -4,7 +4,6 @@ from django.contrib import admin
 from django.contrib.auth.views import LogoutView
 from django.http import HttpRequest, HttpResponse
 from django.urls import include, path
-from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerSplitView
 
 from shop.web.home import home
 from shop.web.sign_in import sign_in
@@ -24,10 +23,5 @@ urlpatterns = [
     path("", include("scheduling.urls")),
     path("alive/", alive, name="alive"),
     path("admin/", admin.site.urls),
-    path("api/schema/", SpectacularAPIView.as_view(), name="api_schema"),
-    path(
-        "api/docs/",
-        SpectacularSwaggerSplitView.as_view(url_name="api_schema"),
-        name="api_docs",
-    ),
+    path("api/", include("shop.api_urls")),
 ]

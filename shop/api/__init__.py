@@ -1,0 +1,1 @@
+"""The programming interface of the shop's records, and what every room's needs."""
