@@ -200,4 +200,4 @@ class HoursModel:
     def __post_init__(self) -> None:
         share("vehicle_correlation", self.vehicle_correlation)
         not_negative("panel_setup_minutes", self.panel_setup_minutes)
-        not_negative("setup_sigma", self.inspection_sigma)
+        not_negative("setup_sigma", self.setup_sigma)
