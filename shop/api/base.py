@@ -77,10 +77,6 @@ class ShopViewSet(MemberView, viewsets.GenericViewSet):
             return rows.none()
         return rows.filter(**{self.shop_path: self.shop})
 
-    def perform_update(self, serializer: Any) -> None:
-        """Save through the serializer's service; listed for the mixins' sake."""
-        serializer.save()
-
 
 class OfShopField(PrimaryKeyRelatedField):
     """A reference by id to a row of the member's own shop; others do not exist for it."""
@@ -90,7 +86,8 @@ class OfShopField(PrimaryKeyRelatedField):
         super().__init__(**options)
 
     def get_queryset(self) -> QuerySet[Any]:
-        rows: QuerySet[Any] = super().get_queryset()
+        rows: QuerySet[Any] | None = super().get_queryset()
+        assert rows is not None
         view = self.context.get("view")
         if view is None or getattr(view, "swagger_fake_view", False):
             return rows.none()
