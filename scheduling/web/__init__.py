@@ -1,0 +1,1 @@
+"""Pages of the calendar, the floor, the job and the reminders."""
