@@ -1,12 +1,15 @@
 """Fixtures for tests in a real browser: a headless Chromium on the live server."""
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 import pytest
-from playwright.sync_api import Browser, ConsoleMessage, Page, Route, sync_playwright
 from pytest_django.live_server_helper import LiveServer
 
 from tests import reachable
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser, ConsoleMessage, Page, Route
 
 CHROMIUM_FLAGS = [
     "--headless",
@@ -21,12 +24,15 @@ CHROMIUM_FLAGS = [
 
 
 @pytest.fixture
-def browser(monkeypatch: pytest.MonkeyPatch) -> Iterator[Browser]:
+def browser(monkeypatch: pytest.MonkeyPatch) -> Iterator["Browser"]:
     """Start Chromium for one test.
 
     Not kept over the session: Playwright leaves a running event loop in the
     thread, which would change how every later test sees asynchronous code.
     """
+    # Loaded here: most runs of the suite open no browser.
+    from playwright.sync_api import sync_playwright  # noqa: PLC0415
+
     # For the same reason Django takes the test's own queries for asynchronous.
     monkeypatch.setenv("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
     path, reason = reachable.chromium()
@@ -39,7 +45,7 @@ def browser(monkeypatch: pytest.MonkeyPatch) -> Iterator[Browser]:
 
 
 @pytest.fixture
-def page(browser: Browser, live_server: LiveServer) -> Iterator[Page]:
+def page(browser: "Browser", live_server: LiveServer) -> Iterator["Page"]:
     """Open a page on the live server; addresses may be relative (``page.goto("/")``).
 
     After the test it fails on script errors, on anything the content security
@@ -47,14 +53,14 @@ def page(browser: Browser, live_server: LiveServer) -> Iterator[Page]:
     """
     troubles: list[str] = []
 
-    def stay_here(route: Route) -> None:
+    def stay_here(route: "Route") -> None:
         if route.request.url.startswith((live_server.url, "data:", "blob:")):
             route.continue_()
         else:
             troubles.append(f"request to {route.request.url}")
             route.abort()
 
-    def hear(message: ConsoleMessage) -> None:
+    def hear(message: "ConsoleMessage") -> None:
         if "Content Security Policy" in message.text:
             troubles.append(message.text)
 
