@@ -6,6 +6,7 @@ import json
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from decimal import Decimal, InvalidOperation
+from functools import cached_property
 from typing import Any, get_type_hints
 
 from estimating.core import catalogue_prior as prior
@@ -57,6 +58,19 @@ class Catalogue:
         for name, total in _sums(self).items():
             if abs(total - 1) > 1e-6:
                 raise RuleBroken(f"shares of {name} must add up to 1, not {total:.6g}")
+
+    @cached_property
+    def usages_of(self) -> Mapping[str, tuple[rows.Usage, ...]]:
+        """Usage rows by stage."""
+        found: dict[str, tuple[rows.Usage, ...]] = {}
+        for row in self.usages:
+            found[row.stage] = (*found.get(row.stage, ()), row)
+        return found
+
+    @cached_property
+    def profile_of(self) -> Mapping[tuple[str, str], rows.DefectProfile]:
+        """Defect profiles by kind and severity."""
+        return {(row.kind, row.severity): row for row in self.defect_profiles}
 
 
 _KEYS = {

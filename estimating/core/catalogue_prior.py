@@ -83,8 +83,11 @@ class PriorQuestion:
 
 @dataclass(frozen=True, slots=True)
 class PriorAnswer:
-    """An answer: how common it is, how it tilts the odds from each grade to the
-    next (added to the log-odds), and what it does to the film expected."""
+    """An answer: how common it is, and what it says.
+
+    `tilt` is added to the log-odds from each grade to the next worse one,
+    `film_shift_um` to the film expected.
+    """
 
     question: str
     code: str

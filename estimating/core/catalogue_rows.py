@@ -100,8 +100,10 @@ class WashSize:
 
 @dataclass(frozen=True, slots=True)
 class Level:
-    """A correction level; its passes are `LevelPass` rows. `on_unreadable` lets it
-    be used where no gauge reads the film (the gentlest work only)."""
+    """A correction level; its passes are `LevelPass` rows.
+
+    `on_unreadable` lets it be used where no gauge reads the film (gentlest work only).
+    """
 
     code: str
     name: str
@@ -250,7 +252,8 @@ class CoatingSystem:
         positive("handover_hours", self.handover_hours)
         if not self.handover_hours <= self.first_wash_hours <= self.full_cure_hours:
             raise RuleBroken(
-                "cure hours must not fall from handover_hours to first_wash_hours to full_cure_hours"
+                "cure hours must not fall from handover_hours to first_wash_hours"
+                " to full_cure_hours"
             )
         if not self.least_c < self.most_c:
             raise RuleBroken("least_c must be below most_c")

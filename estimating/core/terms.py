@@ -74,5 +74,3 @@ class ShopTerms:
             raise RuleBroken("floor_margin must not be above target_margin")
         if self.target_margin + self.card_fee_share * (1 + self.tax_rate) >= 1:
             raise RuleBroken("target_margin and card fee together must leave room for the cost")
-
-

@@ -1,0 +1,98 @@
+"""Durations as log-normals that hang together within one vehicle.
+
+Every part of the work has an expected duration and a sigma (standard deviation of
+the logarithm). Logarithms of two parts of one vehicle correlate by one figure of
+the catalogue. The sum is matched by one log-normal with the same mean and variance
+(Fenton 1960); parts of equal sigma are summed first, so that a plan costs a few
+additions and not a square of its parts.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+from statistics import NormalDist
+
+_STANDARD = NormalDist()
+QUANTILES = (0.10, 0.50, 0.90)
+_Z = tuple(_STANDARD.inv_cdf(quantile) for quantile in QUANTILES)
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One piece of work: expected minutes and sigma of the logarithm."""
+
+    mean_minutes: float
+    sigma: float
+
+
+@dataclass(frozen=True, slots=True)
+class Spread:
+    """A log-normal duration in minutes; all zero where there is nothing to do."""
+
+    mu: float
+    sigma: float
+    mean_minutes: float
+
+    def quantile(self, z: float) -> float:
+        """Minutes at a standard normal quantile `z`."""
+        return math.exp(self.mu + z * self.sigma) if self.mean_minutes > 0 else 0.0
+
+    def chance_within(self, minutes: float) -> float:
+        """P(duration <= minutes)."""
+        if self.mean_minutes <= 0:
+            return 1.0
+        if minutes <= 0:
+            return 0.0
+        if self.sigma == 0:
+            return 1.0 if math.log(minutes) >= self.mu else 0.0
+        return _STANDARD.cdf((math.log(minutes) - self.mu) / self.sigma)
+
+
+@dataclass(frozen=True, slots=True)
+class Range:
+    """P10, P50 and P90 of a duration, in minutes."""
+
+    p10: float
+    p50: float
+    p90: float
+
+
+def part(median_minutes: float, sigma: float) -> Part:
+    """A part from its median, as tables give it; the mean lies above it."""
+    return Part(median_minutes * math.exp(sigma * sigma / 2), sigma)
+
+
+def total(parts: Iterable[Part], correlation: float) -> Spread:
+    """Log-normal of the sum of parts, by matching mean and variance.
+
+    Parameters
+    ----------
+    parts
+        The pieces of work of one vehicle.
+    correlation
+        Between the logarithms of any two parts, from 0 to 1.
+    """
+    sums: dict[float, float] = {}
+    squares: dict[float, float] = {}
+    for piece in parts:
+        sums[piece.sigma] = sums.get(piece.sigma, 0.0) + piece.mean_minutes
+        squares[piece.sigma] = squares.get(piece.sigma, 0.0) + piece.mean_minutes**2
+    mean = sum(sums.values())
+    if mean <= 0:
+        return Spread(0.0, 0.0, 0.0)
+    variance = 0.0
+    for sigma, amount in sums.items():
+        own, shared = sigma * sigma, correlation * sigma * sigma
+        variance += squares[sigma] * (math.expm1(own) - math.expm1(shared))
+        for other, other_amount in sums.items():
+            variance += amount * other_amount * math.expm1(correlation * sigma * other)
+    spread = math.log1p(max(variance, 0.0) / mean**2)
+    return Spread(math.log(mean) - spread / 2, math.sqrt(spread), mean)
+
+
+def range_of(spread: Spread) -> Range:
+    """P10, P50 and P90 of a duration."""
+    low, middle, high = (spread.quantile(z) for z in _Z)
+    return Range(low, middle, high)

@@ -1,0 +1,138 @@
+"""A whole job: the chosen work on all panels, the fixed work around it, its price."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from estimating.core.costing import Priced, direct_cost, price
+from estimating.core.hours import Part, Range, Spread, part, range_of, total
+from estimating.core.materials import (
+    Quantities,
+    add_all,
+    layer_ml,
+    stage_quantities,
+    total_cost,
+)
+from estimating.core.setting import Setting
+from estimating.core.work import Candidate, PanelCase
+
+
+@dataclass(frozen=True)
+class Job:
+    """Labour, material and bay time of a plan; `bay_ratio` is bay per labour minute."""
+
+    parts: tuple[Part, ...]
+    quantities: Quantities
+    spread: Spread
+    bay_ratio: float
+    waiting_minutes: float
+
+    def bay_minutes(self, labour_minutes: float) -> float:
+        """Minutes a bay is taken when the labour comes to `labour_minutes`."""
+        return labour_minutes * self.bay_ratio + self.waiting_minutes
+
+
+@dataclass(frozen=True)
+class JobPrice:
+    """Hours and prices of a job at P10, P50 and P90."""
+
+    minutes: Range
+    p10: Priced
+    p50: Priced
+    p90: Priced
+
+
+@dataclass(frozen=True)
+class Extra:
+    """Work on no panel in particular: spot work expected before anybody has looked."""
+
+    parts: tuple[Part, ...] = ()
+    quantities: Quantities = field(default_factory=dict)
+
+
+_NO_EXTRA = Extra()
+
+
+def assemble(
+    cases: Sequence[PanelCase],
+    chosen: Sequence[Candidate],
+    given: Setting,
+    extra: Extra = _NO_EXTRA,
+) -> Job:
+    """Add up a plan: panels, and the wash, taping, wipe, coating and add-ons around them."""
+    parts: list[Part] = list(extra.parts)
+    used: Quantities = dict(extra.quantities)
+    for candidate in chosen:
+        parts += candidate.parts
+        add_all(used, candidate.quantities)
+    area_m2 = sum(case.area_m2 for case in cases)
+    corrected = bool(extra.parts) or any(candidate.parts for candidate in chosen)
+    worked_m2 = sum(
+        case.area_m2 for case, way in zip(cases, chosen, strict=True) if way.level.passes
+    )
+    labour, elapsed, waiting = _around(corrected, area_m2, worked_m2, used, given)
+    on_panels = sum(piece.mean_minutes for piece in parts)
+    parts += labour
+    spread = total(parts, given.catalogue.hours.vehicle_correlation)
+    ratio = (on_panels + elapsed) / spread.mean_minutes if spread.mean_minutes else 0.0
+    return Job(tuple(parts), used, spread, ratio, waiting)
+
+
+def _around(
+    corrected: bool, area_m2: float, worked_m2: float, used: Quantities, given: Setting
+) -> tuple[list[Part], float, float]:
+    """Parts around the panels, their elapsed minutes and the minutes of waiting."""
+    parts: list[Part] = []
+    elapsed = waiting = 0.0
+    ordered, stages, catalogue = given.ordered, given.stages, given.catalogue
+    any_work = corrected or ordered.coating is not None or bool(ordered.add_ons)
+    if ordered.wash and (any_work or ordered.wash_always):
+        parts.append(part(ordered.wash.minutes * given.body.wash_factor, ordered.wash.sigma))
+        add_all(used, stage_quantities(catalogue, "wash", vehicles=1))
+    if corrected:
+        parts.append(part(stages["mask"].minutes * given.time_factor, stages["mask"].sigma))
+    if corrected or ordered.coating:
+        wipe = stages["wipe"]
+        bare_m2 = area_m2 - worked_m2 if ordered.coating else 0.0
+        minutes = wipe.minutes + wipe.minutes_per_m2 * bare_m2
+        parts.append(part(minutes * given.time_factor, wipe.sigma))
+        add_all(used, stage_quantities(catalogue, "wipe", bare_m2))
+    for row in ordered.add_ons:
+        parts.append(part(row.minutes * given.time_factor, row.sigma))
+        add_all(used, stage_quantities(catalogue, row.code, vehicles=1))
+    elapsed = sum(piece.mean_minutes for piece in parts)
+    if ordered.coating:
+        add_all(used, stage_quantities(catalogue, "coating", area_m2))
+    for index, layer in enumerate(ordered.layers):
+        minutes = layer.minutes_per_m2 * area_m2 + (stages["coating"].minutes if not index else 0.0)
+        one = part(minutes * given.time_factor, layer.sigma)
+        elapsed += one.mean_minutes
+        parts.append(Part(one.mean_minutes * layer.crew, one.sigma))
+        used[layer.product] = used.get(layer.product, 0.0) + layer_ml(layer, area_m2)
+        last = index == len(ordered.layers) - 1
+        waiting += layer.flash_minutes if last else layer.recoat_least_minutes
+    return parts, elapsed, waiting
+
+
+def priced(job: Job, labour_minutes: float, given: Setting) -> Priced:
+    """Price of a job whose labour comes to a number of minutes."""
+    stuff = total_cost(job.quantities, given.shelf, given.terms.minor_units)
+    bay = job.bay_minutes(labour_minutes)
+    return price(direct_cost(labour_minutes, bay, stuff, given.terms), given.terms)
+
+
+def likely_price(job: Job, given: Setting) -> Priced:
+    """Price at the median of the labour."""
+    return priced(job, job.spread.quantile(0.0), given)
+
+
+def job_price(job: Job, given: Setting) -> JobPrice:
+    """Hours and price at P10, P50 and P90 of the labour."""
+    minutes = range_of(job.spread)
+    return JobPrice(
+        minutes,
+        priced(job, minutes.p10, given),
+        priced(job, minutes.p50, given),
+        priced(job, minutes.p90, given),
+    )

@@ -1,0 +1,175 @@
+"""From ways to treat panels to the plan for a goal, and the finish curve."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from estimating.core.costing import Priced
+from estimating.core.inspection import Goal
+from estimating.core.job import assemble, likely_price
+from estimating.core.plan import Choice, Frontier, Item
+from estimating.core.setting import Setting
+from estimating.core.work import Candidate, PanelCase
+
+# Gains are counted in whole steps of the vehicle's total. The work of the exact
+# search grows with panels times steps, so few panels are counted more finely.
+_LEAST_STEPS = 4_000
+_STEP_BUDGET = 60_000
+_MOST_CURVE_POINTS = 120
+_TINY = 1e-9
+
+PlanPricer = Callable[[tuple[int, ...]], Priced]
+
+
+@dataclass(frozen=True)
+class Planned:
+    """A plan on the finish curve: its candidate for each panel, cleared share, price."""
+
+    marks: tuple[int, ...]
+    cleared: float
+    priced: Priced
+    expected_cost: int
+
+
+@dataclass(frozen=True)
+class Selection:
+    """The chosen plan, the curve it lies on, and how the goal was met.
+
+    `status` is `reached`, `film_limit` (the film allows no more), `cap_too_low`
+    (even the least job is over the cap).
+    """
+
+    chosen: Planned
+    curve: tuple[Planned, ...]
+    status: str
+
+
+class Chooser:
+    """The exact choice over the panels of one vehicle."""
+
+    def __init__(self, cases: Sequence[PanelCase], given: Setting, drop_spot_work: bool) -> None:
+        self._cases = cases
+        self._given = given
+        self._weight = sum(case.weight for case in cases)
+        self._steps = max(_LEAST_STEPS, _STEP_BUDGET // max(len(cases), 1))
+        self._frontier = Frontier([self._items(case, drop_spot_work) for case in cases])
+
+    def _items(self, case: PanelCase, drop_spot_work: bool) -> list[Item]:
+        return [
+            Item(way.cost, self._to_steps(way.gain), mark)
+            for mark, way in enumerate(case.candidates)
+            if drop_spot_work or way.with_spot_work
+        ]
+
+    def _to_steps(self, gain: float) -> int:
+        return round(self._steps * gain / self._weight) if self._weight else 0
+
+    def ways(self, marks: Sequence[int]) -> list[Candidate]:
+        """The candidates behind the marks of a plan."""
+        return [case.candidates[mark] for case, mark in zip(self._cases, marks, strict=True)]
+
+    def cleared(self, marks: Sequence[int]) -> float:
+        """Share of the vehicle's defects that a plan clears; 1 where there are none."""
+        if not self._weight:
+            return 1.0
+        return min(1.0, sum(way.gain for way in self.ways(marks)) / self._weight)
+
+    def _planned(self, marks: tuple[int, ...], cost: int) -> Planned:
+        job = assemble(self._cases, self.ways(marks), self._given)
+        return Planned(marks, self.cleared(marks), likely_price(job, self._given), cost)
+
+    def _of_choice(self, choice: Choice) -> Planned:
+        return self._planned(choice.marks, choice.cost)
+
+    def nothing(self) -> Planned:
+        """No correction and no spot work anywhere; what else is ordered stays."""
+        marks = tuple(
+            next(mark for mark, way in enumerate(case.candidates) if not way.parts)
+            for case in self._cases
+        )
+        return self._planned(marks, 0)
+
+    def curve(self) -> list[Planned]:
+        """Efficient plans, thinned to steps that a rounded price can tell apart."""
+        points = self._frontier.points
+        width = self._bucket_width(points[-1][0])
+        last_of: dict[int, tuple[int, int]] = {}
+        for point in points:
+            last_of[point[0] // width] = point
+        plans = [self.nothing()]
+        plans += [self._of_choice(self._frontier.choice(point)) for point in last_of.values()]
+        return plans
+
+    def _bucket_width(self, dearest: int) -> int:
+        terms = self._given.terms
+        kept = 1 - terms.target_margin - terms.card_fee_share * (1 + terms.tax_rate)
+        step = int(terms.rounding_step * kept * 10**terms.minor_units)
+        return max(step, dearest // _MOST_CURVE_POINTS, 1)
+
+    def for_cleared(self, target: float) -> tuple[Planned, str]:
+        """The cheapest plan that reaches a share, or the best the film allows."""
+        slack = len(self._cases)
+        least = round(target * self._steps) - slack
+        for point in self._frontier.points:
+            if point[1] < least:
+                continue
+            choice = self._frontier.choice(point)
+            if self.cleared(choice.marks) >= target - _TINY:
+                return self._of_choice(choice), "reached"
+        return self.best(), "film_limit"
+
+    def best(self) -> Planned:
+        """The most that the film allows, at the least cost."""
+        return self._of_choice(self._frontier.choice(self._frontier.points[-1]))
+
+    def for_cap(self, cap: Decimal, curve: Sequence[Planned]) -> tuple[Planned, str]:
+        """The plan that clears most with a likely price within a cap."""
+        within = [plan for plan in curve if plan.priced.shown <= cap]
+        if not within:
+            return curve[0], "cap_too_low"
+        best = max(within, key=lambda plan: plan.cleared)
+        dearer = [plan.expected_cost for plan in curve if plan.cleared > best.cleared]
+        most = min(dearer, default=best.expected_cost)
+        for point in self._frontier.points:
+            if best.expected_cost < point[0] < most:
+                between = self._of_choice(self._frontier.choice(point))
+                if between.priced.shown <= cap and between.cleared > best.cleared:
+                    best = between
+        return best, "reached"
+
+
+def select(cases: Sequence[PanelCase], goal: Goal, given: Setting) -> tuple[Selection, Chooser]:
+    """Choose the plan for a goal.
+
+    Spot work that the film allows is part of every plan, as a deep scratch needs it
+    whatever the level; only a price cap may leave it out, and says so.
+    """
+    chooser = Chooser(cases, given, drop_spot_work=goal.price_cap is not None)
+    curve = chooser.curve()
+    if goal.cleared is not None:
+        chosen, status = chooser.for_cleared(goal.cleared)
+    elif goal.price_cap is not None:
+        chosen, status = chooser.for_cap(goal.price_cap, curve)
+    else:
+        chosen, status = chooser.best(), "reached"
+    return Selection(chosen, tidy_curve(curve, chosen), status), chooser
+
+
+def tidy_curve(curve: Sequence[Planned], chosen: Planned) -> tuple[Planned, ...]:
+    """Order plans by price and keep those that nothing cheaper beats, and the chosen."""
+    plans = [plan for plan in curve if plan.marks != chosen.marks]
+    plans.append(chosen)
+    plans.sort(key=lambda plan: (plan.priced.shown, -plan.cleared, plan is not chosen))
+    kept: list[Planned] = []
+    for plan in plans:
+        if not kept or plan.cleared > kept[-1].cleared + _TINY:
+            kept.append(plan)
+        elif plan is chosen:
+            # Beaten only by the rounding of prices or of gains: the one shown is
+            # the one that was chosen.
+            while kept and kept[-1].priced.shown == plan.priced.shown:
+                kept.pop()
+            kept.append(plan)
+    return tuple(kept)

@@ -1,0 +1,62 @@
+"""What an estimate looks up more than once: tables, terms, policy, options."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from estimating.core.catalogue import Catalogue
+from estimating.core.catalogue_prior import FilmPolicy, Gauge
+from estimating.core.catalogue_rows import Body, Consumable, Hardness, Stage
+from estimating.core.levels import LevelEffect, level_effects
+from estimating.core.options import Ordered
+from estimating.core.terms import ShopTerms
+
+
+@dataclass(frozen=True)
+class Setting:
+    """Everything an estimate looks up more than once."""
+
+    catalogue: Catalogue
+    terms: ShopTerms
+    policy: FilmPolicy
+    gauge: Gauge
+    hardness: Hardness
+    body: Body
+    effects: tuple[LevelEffect, ...]
+    stages: Mapping[str, Stage]
+    shelf: Mapping[str, Consumable]
+    ordered: Ordered
+    time_factor: float
+    unit: str
+
+
+def setting(
+    *,
+    catalogue: Catalogue,
+    terms: ShopTerms,
+    policy: FilmPolicy,
+    gauge: Gauge,
+    hardness: str,
+    body: str,
+    chosen: Ordered,
+    unit: str,
+) -> Setting:
+    """Gather what an estimate needs; KeyError where the catalogue lacks a row."""
+    hardness_row = next(row for row in catalogue.hardnesses if row.code == hardness)
+    body_row = next(row for row in catalogue.bodies if row.code == body)
+    person = chosen.technician.time_factor if chosen.technician else 1.0
+    return Setting(
+        catalogue=catalogue,
+        terms=terms,
+        policy=policy,
+        gauge=gauge,
+        hardness=hardness_row,
+        body=body_row,
+        effects=level_effects(catalogue, hardness_row),
+        stages={row.code: row for row in catalogue.stages},
+        shelf={row.code: row for row in catalogue.consumables},
+        ordered=chosen,
+        time_factor=body_row.time_factor * person,
+        unit=unit,
+    )
