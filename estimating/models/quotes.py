@@ -46,6 +46,9 @@ class Quote(ShopOwned):
     sent_at = models.DateTimeField(null=True, blank=True)
     accepted_at = models.DateTimeField(null=True, blank=True)
     valid_until = models.DateTimeField()
+    declined_at = models.DateTimeField(null=True, blank=True)
+    # Null until it is declined, which a column added to a table in use can be.
+    declined_why = models.CharField(max_length=300, null=True, blank=True)  # noqa: DJ001
 
     currency = models.CharField(max_length=3)
     price = money_field(help_text=_("Offered, before tax."))

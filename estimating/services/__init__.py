@@ -1,0 +1,1 @@
+"""What users do with findings, catalogues and quotes, one module for each thing."""

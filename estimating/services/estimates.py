@@ -1,0 +1,102 @@
+"""Estimates: a document and a shop's rates in, the core's answer out. Nothing is written."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from datetime import date
+from decimal import Decimal
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from django.conf import settings
+
+from estimating import selectors
+from estimating.core.catalogue import Catalogue, catalogue_from_dict
+from estimating.core.estimate import Estimate, estimate
+from estimating.core.formats import read_inspection
+from estimating.core.jsontext import parsed
+from estimating.core.options import Options
+from estimating.core.terms import ShopTerms
+from estimating.currencies import minor_units
+from estimating.refusing import core_refusals
+from shop.models import Shop
+from shop.refusals import Problem, Refused
+
+Document = str | bytes | Mapping[str, Any]
+
+
+def estimate_make(
+    *, shop: Shop, document: Document, options: Options | None = None, day: date
+) -> Estimate:
+    """Estimate a ``halfmil-inspection/1`` document with what holds in ``shop`` on ``day``.
+
+    Raises
+    ------
+    Refused
+        The document, an option or the shop's catalogue is wrong; fields are JSON paths.
+    """
+    with core_refusals():
+        # Read first: a broken file is the caller's business whatever the shop has.
+        inspection = read_inspection(document)
+        catalogue = selectors.catalogue_for(shop, day)
+        return estimate(inspection, catalogue, selectors.terms_for(shop), options)
+
+
+def estimate_without_shop(*, document: Document, options: Options | None = None) -> Estimate:
+    """Estimate with the invented catalogue and terms of ``fixtures/``, for a fresh clone.
+
+    Raises
+    ------
+    Refused
+        The document or an option is wrong.
+    """
+    with core_refusals():
+        inspection = read_inspection(document)
+        return estimate(inspection, _fixture_catalogue(), _fixture_terms(), options)
+
+
+def catalogue_read(text: str | bytes) -> Catalogue:
+    """Read a ``halfmil-catalogue/1`` file.
+
+    Raises
+    ------
+    Refused
+        It is no such file, or its rows do not fit one another.
+    """
+    with core_refusals():
+        data = parsed(text)
+        _refuse_shapeless(data)
+        return catalogue_from_dict(data)
+
+
+def _refuse_shapeless(data: Any) -> None:
+    """Refuse anything but an object of lists of objects, before it is read by name."""
+    if not isinstance(data, dict):
+        raise Refused(Problem("use an object of the format halfmil-catalogue/1", field="$"))
+    for name, value in data.items():
+        rows = value if isinstance(value, list) else [value]
+        if name not in ("format", "note") and not all(isinstance(row, dict) for row in rows):
+            raise Refused(Problem("use a list of objects", field=f"$.{name}"))
+
+
+@cache
+def _fixture_catalogue() -> Catalogue:
+    return catalogue_read((_fixtures() / "catalogue.json").read_bytes())
+
+
+@cache
+def _fixture_terms() -> ShopTerms:
+    """The terms of the invented shop, from the file that the demo is made from."""
+    profile = json.loads((_fixtures() / "demo_shop.json").read_text("utf-8"))["shop"]
+    return ShopTerms(
+        currency=profile["currency"],
+        minor_units=minor_units(profile["currency"]),
+        tax_inclusive=profile["tax_inclusive"],
+        **{name: Decimal(profile[name]) for name in selectors.TERMS_FIELDS},
+    )
+
+
+def _fixtures() -> Path:
+    return Path(settings.BASE_DIR) / "fixtures"

@@ -1,0 +1,145 @@
+"""Keeping what was read and found at a vehicle, exactly as it was entered."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Any
+
+from django.db import transaction
+from django.db.models import F
+from django.utils.translation import gettext as _
+
+from estimating.core.formats import INSPECTION_FORMAT, read_inspection
+from estimating.models import Defect, Gauge, Inspection, PanelFinding
+from estimating.refusing import core_refusals
+from shop.models import Member, Vehicle
+from shop.refusals import Conflict, Problem, Refused
+
+_KEYS = ("format", "unit", "panels")
+
+
+@transaction.atomic
+def inspection_save(
+    *,
+    vehicle: Vehicle,
+    member: Member,
+    now: datetime,
+    document: Mapping[str, Any],
+    gauge: Gauge | None = None,
+    inspection: Inspection | None = None,
+    version: int | None = None,
+    notes: str = "",
+    finished: bool = False,
+) -> Inspection:
+    """Keep an inspection; with ``inspection`` given, all of it is replaced.
+
+    Parameters
+    ----------
+    document
+        ``unit`` and ``panels`` as in ``halfmil-inspection/1``; readings in that unit.
+        No panels is a beginning, unless it is called finished.
+    version
+        The version that was on the screen when an existing inspection was changed.
+
+    Raises
+    ------
+    Refused
+        Something in the document is wrong; fields are JSON paths.
+    Conflict
+        Somebody saved the inspection since ``version`` was read.
+    """
+    _refuse_wrong(vehicle, member, document, gauge, inspection, finished)
+    values = {"gauge": gauge, "unit": document["unit"], "notes": notes, "finished": finished}
+    if inspection is None:
+        inspection = Inspection.objects.create(
+            shop=vehicle.shop, vehicle=vehicle, member=member, taken_at=now, **values
+        )
+    else:
+        _claim(inspection, version, values)
+        inspection.panels.all().delete()
+    _write_panels(inspection, document["panels"])
+    return inspection
+
+
+def _claim(inspection: Inspection, version: int | None, values: dict[str, Any]) -> None:
+    """Write the head of an inspection if nobody else has since ``version``.
+
+    Race: two people save the same sheet. The update names the version it was read
+    in and counts its rows, so the second is told instead of overwriting.
+    """
+    row = Inspection.objects.filter(pk=inspection.pk, version=version)
+    if row.update(version=F("version") + 1, **values) != 1:
+        raise Conflict(
+            Problem(
+                _("Somebody else saved this inspection meanwhile; load it again."),
+                field="version",
+            )
+        )
+    inspection.refresh_from_db()
+
+
+def _refuse_wrong(
+    vehicle: Vehicle,
+    member: Member,
+    document: Mapping[str, Any],
+    gauge: Gauge | None,
+    inspection: Inspection | None,
+    finished: bool,
+) -> None:
+    for field, row in (("member", member), ("gauge", gauge), ("inspection", inspection)):
+        if row is not None and row.shop_id != vehicle.shop_id:
+            raise Refused(Problem(_("This belongs to another shop."), field=field))
+    if inspection is not None and inspection.vehicle_id != vehicle.pk:
+        raise Refused(Problem(_("This inspection is of another vehicle."), field="inspection"))
+    foreign = [key for key in document if key not in _KEYS]
+    if foreign:
+        message = _("%(value)r: give only %(keys)s; the rest stands on the vehicle and the shop.")
+        raise Refused(
+            *(
+                Problem(
+                    message % {"value": document[key], "keys": ", ".join(_KEYS)},
+                    field=f"$.{key}",
+                )
+                for key in foreign
+            )
+        )
+    with core_refusals():
+        # Age and goal matter to an estimate, not to what was found.
+        read = read_inspection(
+            {
+                "format": INSPECTION_FORMAT,
+                "vehicle": {"body": vehicle.body, "age_months": 0},
+                "goal": {"safest_best": True},
+                **document,
+            }
+        )
+    if finished and not read.panels:
+        raise Refused(
+            Problem(_("[]: a finished inspection has at least one panel"), field="$.panels")
+        )
+
+
+def _write_panels(inspection: Inspection, panels: list[Mapping[str, Any]]) -> None:
+    findings = PanelFinding.objects.bulk_create(
+        PanelFinding(
+            inspection=inspection,
+            panel=panel["panel"],
+            sequence=sequence,
+            substrate=panel["substrate"],
+            spots=panel["spots"],
+        )
+        for sequence, panel in enumerate(panels)
+    )
+    Defect.objects.bulk_create(
+        Defect(
+            finding=finding,
+            kind=defect["kind"],
+            severity=defect.get("severity", ""),
+            extent=defect.get("extent"),
+            count=defect.get("count"),
+            local_reading=defect.get("local_reading"),
+        )
+        for finding, panel in zip(findings, panels, strict=True)
+        for defect in panel.get("defects", [])
+    )
