@@ -2,6 +2,11 @@
 
 from __future__ import annotations
 
-from django.urls import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from estimating.web import inspections
+
+urlpatterns = [
+    path("vehicles/<int:vehicle_id>/inspect/", inspections.inspection_new, name="inspection_new"),
+    path("inspections/<int:inspection_id>/", inspections.inspection, name="inspection"),
+]

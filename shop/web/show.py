@@ -9,8 +9,8 @@ from typing import Any, Final
 from django.utils import formats
 from django.utils.translation import gettext as _
 
-# ISO 4217: currencies without, or with three, minor digits; all others have two.
-MINOR_UNITS: Final = {"JPY": 0, "KRW": 0, "CLP": 0, "ISK": 0, "VND": 0, "KWD": 3, "BHD": 3}
+from shop.money import minor_units
+
 SYMBOLS: Final = {"USD": "$", "EUR": "€", "GBP": "£", "JPY": "¥", "CAD": "CA$", "AUD": "A$"}
 UM_PER_MIL: Final = 25.4  # exact by definition of the inch
 UNIT_NAMES: Final = {"mil": "mil", "um": "µm"}
@@ -31,7 +31,7 @@ def money_text(amount: Any, currency: str, *, whole: bool = False) -> str:
     """
     if amount is None or amount == "":
         return "–"
-    digits = 0 if whole else MINOR_UNITS.get(currency, 2)
+    digits = 0 if whole else minor_units(currency)
     step = Decimal(1).scaleb(-digits)
     rounded = Decimal(str(amount)).quantize(step, rounding=ROUND_HALF_UP)
     number = formats.number_format(abs(rounded), decimal_pos=digits, force_grouping=True)
