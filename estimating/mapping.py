@@ -66,9 +66,10 @@ NOTE: Final = "note"
 
 def row_values(row: Any) -> dict[str, Any]:
     """The columns of one core row."""
+    made: type = type(row)
     return {
         name: list(value) if isinstance(value := getattr(row, name), tuple) else value
-        for name in names_of(type(row))
+        for name in names_of(made)
     }
 
 

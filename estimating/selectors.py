@@ -77,9 +77,11 @@ def _consumables(shop: Shop) -> tuple[Consumable, ...]:
     names = names_of(Consumable)
     at = names.index("on_hand")
     made = []
-    for values in ConsumableRow.objects.of(shop).order_by("pk").values_list(*names):
+    for row in ConsumableRow.objects.of(shop).order_by("pk").values_list(*names):
+        values = list(row)
         # A count below zero says that the count is wrong, not that less than nothing is there.
-        made.append(Consumable(*values[:at], max(0.0, float(values[at])), *values[at + 1 :]))
+        values[at] = max(0.0, float(values[at]))
+        made.append(row_made(Consumable, values))
     return tuple(made)
 
 

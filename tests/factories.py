@@ -20,6 +20,9 @@ from factory.declarations import LazyFunction, SelfAttribute, Sequence, SubFacto
 from factory.django import DjangoModelFactory
 
 from estimating import models as estimating
+from estimating.core.catalogue import Catalogue
+from estimating.services.catalogue import catalogue_store
+from estimating.services.estimates import catalogue_read
 from scheduling import models as scheduling
 from shop import models as shop
 
@@ -350,6 +353,21 @@ def operation_row(sequence: int = 1, **changes: Any) -> dict[str, Any]:
     }
 
 
+def quote_parameters() -> dict[str, Any]:
+    """The rates and costs of a quote that its job takes over."""
+    return {
+        "terms": {"labour_rate": "38.00", "bay_rate": "9.00", "overhead_rate": "0.35"},
+        "offer": {
+            "cost": {
+                "labour": "190.00",
+                "bay": "45.00",
+                "materials": "38.50",
+                "overhead": "66.50",
+            }
+        },
+    }
+
+
 class QuoteFactory(_Visit):
     """An open quote with one operation; real ones come from ``quote_make``."""
 
@@ -373,7 +391,7 @@ class QuoteFactory(_Visit):
     hours_p90 = 5.3
     cleared = 0.64
     request = LazyFunction(dict)
-    parameters = LazyFunction(dict)
+    parameters = LazyFunction(quote_parameters)
     estimate = LazyFunction(dict)
     operations = LazyFunction(lambda: [operation_row()])
     materials = LazyFunction(list)
@@ -545,3 +563,15 @@ def catalogue_data() -> dict[str, Any]:
     """The demo shop's catalogue, parsed anew, so that a test may change it."""
     parsed: dict[str, Any] = json.loads(catalogue_text())
     return parsed
+
+
+def stocked_shop(**fields: Any) -> shop.Shop:
+    """A shop with the demo catalogue, which holds since the beginning of 2026."""
+    made: shop.Shop = ShopFactory(**fields)
+    catalogue_store(shop=made, catalogue=_catalogue(), day=date(2026, 1, 1))
+    return made
+
+
+@cache
+def _catalogue() -> Catalogue:
+    return catalogue_read(catalogue_text())

@@ -129,7 +129,8 @@ def _store_consumables(shop: Shop, catalogue: Catalogue) -> int:
 def _check_later_days(shop: Shop, day: date) -> None:
     """Refuse where what holds on ``day``, or on a later day of change, does not fit."""
     days = {day}
-    for model in (*(table.model for table in TABLES), CatalogueSetting):
+    models: list[type[CatalogueRow]] = [*(table.model for table in TABLES), CatalogueSetting]
+    for model in models:
         rows = model.objects.of(shop).filter(Q(effective_from__gt=day) | Q(effective_to__gt=day))
         for begins, ends in rows.values_list("effective_from", "effective_to"):
             days |= {edge for edge in (begins, ends) if edge is not None and edge > day}

@@ -14,10 +14,11 @@ from django.conf import settings
 
 from estimating import selectors
 from estimating.core.catalogue import Catalogue, catalogue_from_dict
-from estimating.core.estimate import Estimate, estimate
+from estimating.core.estimate import estimate
 from estimating.core.formats import read_inspection
 from estimating.core.jsontext import parsed
 from estimating.core.options import Options
+from estimating.core.result import Estimate
 from estimating.core.terms import ShopTerms
 from estimating.currencies import minor_units
 from estimating.refusing import core_refusals

@@ -68,7 +68,7 @@ def _claim(inspection: Inspection, version: int | None, values: dict[str, Any]) 
     Race: two people save the same sheet. The update names the version it was read
     in and counts its rows, so the second is told instead of overwriting.
     """
-    row = Inspection.objects.filter(pk=inspection.pk, version=version)
+    row = Inspection.objects.filter(pk=inspection.pk, version=version or 0)
     if row.update(version=F("version") + 1, **values) != 1:
         raise Conflict(
             Problem(

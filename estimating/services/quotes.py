@@ -1,0 +1,377 @@
+"""Quotes: made as snapshots, sent, declined, and accepted into a job."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import datetime, time, timedelta
+from decimal import Decimal
+from typing import Any
+
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from estimating import selectors, snapshot
+from estimating.core.costing import Priced, priced_at
+from estimating.core.estimate import estimate
+from estimating.core.formats import read_inspection, write_estimate
+from estimating.core.inspection import Goal
+from estimating.core.options import Options
+from estimating.core.result import Estimate
+from estimating.core.terms import ShopTerms
+from estimating.models import Inspection, Quote, QuoteState
+from estimating.refusing import core_refusals
+from shop.models import (
+    Consumable,
+    Customer,
+    Job,
+    JobEvent,
+    JobState,
+    Member,
+    Operation,
+    PlannedMaterial,
+    Role,
+    Shop,
+    Vehicle,
+)
+from shop.refusals import Conflict, Forbidden, Problem, Refused
+from shop.services.job_state import job_note
+from shop.services.numbers import number_next
+
+_OPEN = (QuoteState.OPEN, QuoteState.SENT)
+_LONGEST_WHY = 300
+_LEAST_MARGIN = Decimal("-9.99")  # what the column holds
+
+
+def quote_make(  # noqa: PLR0913 - one keyword for each thing the desk chooses
+    *,
+    shop: Shop,
+    member: Member,
+    customer: Customer,
+    vehicle: Vehicle,
+    goal: Goal | Mapping[str, Any],
+    options: Options,
+    now: datetime,
+    inspection: Inspection | None = None,
+    price: Decimal | None = None,
+    reason: str = "",
+    replaces: Quote | None = None,
+) -> Quote:
+    """Offer work on a vehicle: from an inspection, or by what the caller told.
+
+    Parameters
+    ----------
+    goal
+        A goal, or the ``goal`` of a document.
+    price
+        Another price than the likely one, before tax.
+    reason
+        Why the price may lie under the floor margin; an owner's word only.
+    replaces
+        The quote of which this is the next version; it can no longer be accepted.
+
+    Raises
+    ------
+    Refused
+        Findings, goal, options or price are wrong, or there is nothing to do.
+    Forbidden
+        The price is under the floor margin and no owner gave a reason.
+    """
+    _refuse_foreign(shop, member, customer, vehicle, inspection, replaces)
+    document = _document(vehicle, inspection, goal, selectors.local_day(shop, now))
+    catalogue = selectors.catalogue_for(shop, selectors.local_day(shop, now))
+    terms = selectors.terms_for(shop)
+    with core_refusals():
+        made = estimate(read_inspection(document), catalogue, terms, options)
+    operations = snapshot.operation_parts(made, float(shop.plan_quantile))
+    if not operations:
+        raise Refused(
+            Problem(_("There is nothing to do: choose a wash, a coating or an add-on."), "options")
+        )
+    offered = _offered(made, price, terms)
+    below = _reason_below_floor(offered, terms, member, reason)
+    request = {
+        "document": document,
+        "options": snapshot.options_part(options),
+        "inspection": inspection.pk if inspection else None,
+        "inspection_version": inspection.version if inspection else None,
+    }
+    parameters = snapshot.parameters_part(catalogue, document, options, terms)
+    with transaction.atomic():
+        number, version = _numbered(shop, replaces)
+        return Quote.objects.create(
+            shop=shop,
+            number=number,
+            version=version,
+            customer=customer,
+            vehicle=vehicle,
+            inspection=inspection,
+            title=snapshot.title_of(made, catalogue),
+            member=member,
+            created_at=now,
+            valid_until=_valid_until(shop, now),
+            below_floor_reason=below,
+            **_figures(made, offered),
+            request=request,
+            parameters=parameters | {"offer": snapshot.offer_part(offered)},
+            estimate=write_estimate(made),
+            operations=operations,
+            materials=snapshot.material_parts(made),
+        )
+
+
+@transaction.atomic
+def quote_send(*, quote: Quote, member: Member, now: datetime) -> Quote:
+    """Note that a quote went to the customer; sending again keeps the first time.
+
+    Raises
+    ------
+    Refused
+        It is no longer open, or no longer valid.
+    """
+    locked = _locked_open(quote, member, now)
+    sent_at = locked.sent_at or now
+    return _keep(quote, locked, state=QuoteState.SENT, sent_at=sent_at)
+
+
+@transaction.atomic
+def quote_decline(*, quote: Quote, member: Member, now: datetime, why: str) -> Quote:
+    """Note that the customer said no; that a quote has run out does not matter.
+
+    Raises
+    ------
+    Refused
+        It is no longer open, or no reason is given.
+    """
+    if not 0 < len(why.strip()) <= _LONGEST_WHY:
+        message = _("Say why in 1 to %s letters; “no answer” is a reason.") % _LONGEST_WHY
+        raise Refused(Problem(message, field="why"))
+    locked = _locked_open(quote, member, None)
+    return _keep(
+        quote, locked, state=QuoteState.DECLINED, declined_at=now, declined_why=why.strip()
+    )
+
+
+@transaction.atomic
+def quote_accept(*, quote: Quote, member: Member, now: datetime) -> Job:
+    """Make a quote into a job with its operations and planned materials.
+
+    Race: two people accept one quote. Its row is locked first, so the second finds
+    it accepted.
+
+    Raises
+    ------
+    Conflict
+        It was accepted already.
+    Refused
+        It was declined or replaced, or is no longer valid.
+    """
+    locked = _locked_open(quote, member, now)
+    job = _job_of(locked)
+    Operation.objects.bulk_create(Operation(job=job, **row) for row in locked.operations)
+    PlannedMaterial.objects.bulk_create(_planned_materials(locked, job))
+    JobEvent.objects.create(
+        job=job, kind="state", to_state=JobState.QUOTED, at=now, member=member, why=locked.title
+    )
+    job_note(
+        job=job,
+        kind="quote_accepted",
+        now=now,
+        member=member,
+        why=str(locked),
+        details={"quote": locked.number, "version": locked.version, "price": str(locked.price)},
+    )
+    _keep(quote, locked, state=QuoteState.ACCEPTED, accepted_at=now, job=job)
+    return job
+
+
+def _refuse_foreign(
+    shop: Shop,
+    member: Member,
+    customer: Customer,
+    vehicle: Vehicle,
+    inspection: Inspection | None,
+    replaces: Quote | None,
+) -> None:
+    rows = {
+        "member": member,
+        "customer": customer,
+        "vehicle": vehicle,
+        "inspection": inspection,
+        "replaces": replaces,
+    }
+    for field, row in rows.items():
+        if row is not None and row.shop_id != shop.pk:
+            raise Refused(Problem(_("This belongs to another shop."), field=field))
+    if vehicle.customer_id != customer.pk:
+        raise Refused(Problem(_("This vehicle is another customer's."), field="vehicle"))
+    for field, other in (("inspection", inspection), ("replaces", replaces)):
+        if other is not None and other.vehicle_id != vehicle.pk:
+            raise Refused(Problem(_("This is about another vehicle."), field=field))
+    if inspection is not None and not inspection.panels.exists():
+        raise Refused(
+            Problem(
+                _("Nothing has been read yet; quote by phone, or inspect a panel first."),
+                field="inspection",
+            )
+        )
+
+
+def _document(
+    vehicle: Vehicle, inspection: Inspection | None, goal: Goal | Mapping[str, Any], day: Any
+) -> dict[str, Any]:
+    if inspection is None:
+        document = selectors.phone_document(vehicle, day=day)
+    else:
+        document = selectors.inspection_document(inspection)
+    return document | {"goal": snapshot.goal_part(goal)}
+
+
+def _offered(made: Estimate, price: Decimal | None, terms: ShopTerms) -> Priced:
+    """The price offered: the likely one, or the one that was asked for."""
+    if price is None:
+        return made.likely
+    cent = Decimal(1).scaleb(-terms.minor_units)
+    if not price.is_finite() or price < 0 or price >= 10**9 or price % cent:
+        message = _("%(price)s: write an amount from 0 up, in steps of %(cent)s.")
+        raise Refused(Problem(message % {"price": price, "cent": cent}, field="price"))
+    shown = price * (1 + terms.tax_rate) if terms.tax_inclusive else price
+    offered = priced_at(shown, made.cost, terms)
+    if offered.margin < _LEAST_MARGIN:
+        message = _("%(price)s: not a tenth of the cost of %(cost)s; goodwill is a price of 0.")
+        values = {"price": price, "cost": offered.cost.total}
+        raise Refused(Problem(message % values, field="price"))
+    return offered
+
+
+def _reason_below_floor(offered: Priced, terms: ShopTerms, member: Member, reason: str) -> str:
+    """The reason to keep, empty where none is needed."""
+    if offered.margin >= terms.floor_margin and offered.net > 0:
+        return ""
+    if len(reason) > _LONGEST_WHY:
+        raise Refused(Problem(_("Use at most %s letters.") % _LONGEST_WHY, field="reason"))
+    if member.role != Role.OWNER or not reason.strip():
+        message = _(
+            "%(price)s leaves a margin of %(margin)s, under the floor of %(floor)s; "
+            "an owner must say why."
+        )
+        values = {
+            "price": offered.net,
+            "margin": f"{offered.margin:.1%}",
+            "floor": f"{terms.floor_margin:.1%}",
+        }
+        raise Forbidden(Problem(message % values, field="price"))
+    return reason.strip()
+
+
+def _figures(made: Estimate, offered: Priced) -> dict[str, Any]:
+    """The columns that lists and reports sort by; prices before tax."""
+    return {
+        "currency": made.currency,
+        "price": offered.net,
+        "price_p10": made.low.net,
+        "price_p50": made.likely.net,
+        "price_p90": made.high.net,
+        "tax": offered.tax,
+        "margin": round(offered.margin, 5),
+        "hours_p10": made.minutes.p10 / 60,
+        "hours_p50": made.minutes.p50 / 60,
+        "hours_p90": made.minutes.p90 / 60,
+        "cleared": made.cleared,
+    }
+
+
+def _valid_until(shop: Shop, now: datetime) -> datetime:
+    """Midnight of the shop's clock after the last day on which a quote holds."""
+    last_day = selectors.local_day(shop, now) + timedelta(days=shop.quote_valid_days)
+    midnight = datetime.combine(last_day + timedelta(days=1), time(), shop.tz)
+    return midnight.astimezone(now.tzinfo)
+
+
+def _numbered(shop: Shop, replaces: Quote | None) -> tuple[str, int]:
+    """The number and version of a new quote; the one it replaces is closed.
+
+    Race: two new versions at once, or one while the old is being accepted. The old
+    row is locked first.
+    """
+    if replaces is None:
+        return number_next(shop=shop, series="Q"), 1
+    old = Quote.objects.select_for_update().get(pk=replaces.pk)
+    if old.state in (QuoteState.ACCEPTED, QuoteState.REPLACED):
+        raise Conflict(Problem(_already(old), field="replaces"))
+    _keep(replaces, old, state=QuoteState.REPLACED)
+    return old.number, old.version + 1
+
+
+def _locked_open(quote: Quote, member: Member, now: datetime | None) -> Quote:
+    """The quote, its row locked; refused unless open, and valid at ``now`` where given."""
+    if member.shop_id != quote.shop_id:
+        raise Refused(Problem(_("This belongs to another shop."), field="quote"))
+    locked = Quote.objects.select_for_update().get(pk=quote.pk)
+    if locked.state == QuoteState.ACCEPTED:
+        raise Conflict(_already(locked))
+    if locked.state not in _OPEN:
+        raise Refused(_already(locked))
+    if now is not None and now >= locked.valid_until:
+        last_day = (locked.valid_until - timedelta(seconds=1)).astimezone(locked.shop.tz)
+        raise Refused(
+            _("%(quote)s was valid until %(day)s; make a new version at today's rates.")
+            % {"quote": locked, "day": last_day.date()}
+        )
+    return locked
+
+
+def _already(quote: Quote) -> str:
+    return _("%(quote)s is %(state)s already.") % {
+        "quote": quote,
+        "state": quote.get_state_display().lower(),
+    }
+
+
+def _keep(quote: Quote, locked: Quote, **changes: Any) -> Quote:
+    """Write changes to a locked row, and show them on the caller's instance."""
+    for name, value in changes.items():
+        setattr(locked, name, value)
+        setattr(quote, name, value)
+    locked.save(update_fields=list(changes))
+    return quote
+
+
+def _job_of(quote: Quote) -> Job:
+    """The job of a quote, at the costs and rates of its snapshot."""
+    cost, terms = quote.parameters["offer"]["cost"], quote.parameters["terms"]
+    return Job.objects.create(
+        shop=quote.shop,
+        number=number_next(shop=quote.shop, series="J"),
+        customer=quote.customer,
+        vehicle=quote.vehicle,
+        state=JobState.QUOTED,
+        title=quote.title,
+        currency=quote.currency,
+        price=quote.price,
+        estimated_labour=Decimal(cost["labour"]),
+        estimated_bay=Decimal(cost["bay"]),
+        estimated_materials=Decimal(cost["materials"]),
+        estimated_overhead=Decimal(cost["overhead"]),
+        labour_rate=Decimal(terms["labour_rate"]),
+        bay_rate=Decimal(terms["bay_rate"]),
+        overhead_rate=Decimal(terms["overhead_rate"]),
+    )
+
+
+def _planned_materials(quote: Quote, job: Job) -> list[PlannedMaterial]:
+    codes = [row["code"] for row in quote.materials]
+    shelf = {row.code: row for row in Consumable.objects.of(quote.shop).filter(code__in=codes)}
+    lost = [row["name"] for row in quote.materials if row["code"] not in shelf]
+    if lost:
+        message = _("%s: no longer on the shelf's list; add it again, or make a new version.")
+        raise Refused(message % ", ".join(lost))
+    return [
+        PlannedMaterial(
+            job=job,
+            consumable=shelf[row["code"]],
+            quantity=Decimal(row["quantity"]),
+            unit=row["unit"],
+            cost=Decimal(row["cost"]),
+        )
+        for row in quote.materials
+    ]
