@@ -77,7 +77,7 @@ def _with_time_in_hand(forward: Forward, fit: Fit) -> Fit:
     openings = forward.index.resources.opening
     opened = openings[bisect_right(openings, (fit.start, forward.index.resources.horizon)) - 1][0]
     not_before = max(opened, forward.not_before)
-    early = Forward(forward.chain, forward.index, forward.first, forward.last, not_before)
+    early = forward.again(not_before)
     early.late = False
     early.run()
     pick_up = pick_up_slot(early)

@@ -6,6 +6,7 @@ from scheduling.core.fit import Chain, Reason, Why
 from scheduling.core.forward import Forward
 from scheduling.core.freeindex import FreeIndex, Resources
 from scheduling.core.problem import Operation
+from scheduling.core.worktime import join
 
 
 def missing(chain: Chain, resources: Resources) -> tuple[Reason, ...]:
@@ -73,8 +74,7 @@ def _never(alone: Forward, failed: int) -> Reason:
 
 def _no_window(op: Operation, whole: Forward) -> Reason:
     minutes = min(mode.dur for mode in op.modes)
-    longest = max((end - start for start, end in whole.index.opening), default=0)
-    longest *= whole.index.grid
+    longest = max((end - start for start, end in join(whole.index.resources.opening)), default=0)
     if op.open_hours and minutes > longest:
         text = f"{_label(op)}: takes {minutes} minutes, the longest opening has {longest}"
         return Reason(Why.NO_OPENING, op.id, text)

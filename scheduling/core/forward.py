@@ -6,31 +6,31 @@ start of its first week; every mask here is a set of moments, or of free slots.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import combinations_with_replacement
 
 from scheduling.core.fit import Chain
-from scheduling.core.freeindex import FreeIndex, Technician
-from scheduling.core.masks import at_least, runs, span, spans_of_work, stand, stand_between
-from scheduling.core.problem import Operation, Spot, Window
-from scheduling.core.worktime import common
+from scheduling.core.freeindex import OPENING, FreeIndex, Technician
+from scheduling.core.masks import at_least, runs, span, stand, stand_between
+from scheduling.core.problem import Operation, Spot
 
-Windows = tuple[Window, ...]
+Team = tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Way:
-    """One way to do an operation: a mode, an elapsed span and where the crew come from.
+    """One way to do an operation: a mode, an elapsed span and who can do it from when.
 
-    ``team`` names the calendar of each person for pausable work (their common windows are
-    worked); it is empty where any qualified people will do.
+    A team names the calendar of each person for pausable work (their common windows are worked);
+    it is empty where any qualified people will do.
     """
 
     mode: int
     slots: int
-    team: tuple[Windows, ...]
     starts: int
+    teams: tuple[tuple[Team, int], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,13 +61,22 @@ class Forward:
         self.late = True
         self.not_before = not_before
         self.after_release = self.moments & ~span(0, earliest)
-        self.open = index.worked(index.opening, first, last)
+        self.open = index.worked(index.calendar_of[OPENING], first, last)
         self.open_moments = (self.open | self.open << 1) & self.moments
         self.spots: dict[str, Spot] = {spot.id: spot for spot in index.resources.spots}
         self.parks = [spot.id for spot in index.resources.spots if spot.park]
         self._free: dict[tuple[str, int], int] = {}
         self._runs: dict[tuple[str, int, int], int] = {}
+        self._longest: dict[tuple[str, int], tuple[int, int]] = {}
+        self._ways: dict[str, tuple[Way, ...]] = {}
         self.steps: list[Step] = []
+
+    def again(self, not_before: int) -> Forward:
+        """Return the same look from a later time on, sharing what is known of the resources."""
+        other = Forward(self.chain, self.index, self.first, self.last, not_before)
+        other._free, other._runs, other._longest = self._free, self._runs, self._longest
+        other._ways = self._ways
+        return other
 
     def free(self, resource_id: str, units: int = 1) -> int:
         """Return the slots in which so many units of a resource are free."""
@@ -81,9 +90,15 @@ class Forward:
         if slots == 0:
             return self.moments
         key = (resource_id, slots, units)
-        if key not in self._runs:
-            self._runs[key] = runs(self.free(resource_id, units), slots)
-        return self._runs[key]
+        found = self._runs.get(key)
+        if found is None:
+            # Lengths are asked for in rising order mostly, so the one before is a good start.
+            have, mask = self._longest.get((resource_id, units), (slots + 1, 0))
+            if have > slots:
+                have, mask = 1, self.free(resource_id, units)
+            found = self._runs[key] = runs(mask, slots, have)
+            self._longest[resource_id, units] = (slots, found)
+        return found
 
     def run(self) -> int | None:
         """Fill :attr:`steps`; return the number of the operation that fails, if one does."""
@@ -144,9 +159,14 @@ class Forward:
         ]
         ends: dict[str, int] = {}
         choices = []
-        for way in self.ways(op) if spots else ():
+        wanted = 0
+        for _, mask in spots:
+            wanted |= mask
+        for way in self.ways(op, wanted) if spots else ():
             for spot_id, mask in spots:
-                starts = mask & way.starts & self.free_for(spot_id, way.slots)
+                starts = mask & way.starts
+                if starts:
+                    starts &= self.free_for(spot_id, way.slots)
                 if starts:
                     choices.append((spot_id, way, starts))
                     ends[spot_id] = ends.get(spot_id, 0) | starts << way.slots
@@ -156,16 +176,34 @@ class Forward:
         """Return the people who can do the operation."""
         return [one for one in self.index.resources.crew if op.skill in one.skills]
 
-    def ways(self, op: Operation) -> Iterator[Way]:
-        """Yield every way to do an operation with the moments at which it can start."""
+    def ways(self, op: Operation, wanted: int | None = None) -> tuple[Way, ...]:
+        """Return every way to do an operation with the moments at which it can start.
+
+        Parameters
+        ----------
+        wanted : int, optional
+            Moments of interest: others may be left out.
+        """
+        if op.id not in self._ways:
+            wanted = self.moments if wanted is None else wanted
+            self._ways[op.id] = tuple(self._find_ways(op, wanted))
+        return self._ways[op.id]
+
+    def _find_ways(self, op: Operation, wanted: int) -> Iterator[Way]:
         for number, mode in enumerate(op.modes):
             slots = -(-mode.dur // self.index.grid)
-            for elapsed, team, staffed in self._staffed(op, slots):
-                starts = staffed & self._lit(mode.lamps, elapsed)
+            staffed: dict[int, list[tuple[Team, int]]] = {}
+            for elapsed, team, starts in self._staffed(op, slots, wanted):
+                staffed.setdefault(elapsed, []).append((team, starts))
+            for elapsed, teams in sorted(staffed.items()):
+                allowed = self._lit(mode.lamps, elapsed)
                 if op.open_hours:
-                    starts &= runs(self.open, elapsed) if elapsed else self.open_moments
-                if starts:
-                    yield Way(number, elapsed, team, starts)
+                    allowed &= runs(self.open, elapsed) if elapsed else self.open_moments
+                anyone = 0
+                for _, starts in teams:
+                    anyone |= starts
+                if anyone & allowed:
+                    yield Way(number, elapsed, anyone & allowed, tuple(teams))
 
     def _lit(self, lamps: int, slots: int) -> int:
         if not lamps:
@@ -177,49 +215,44 @@ class Forward:
         )
         return at_least(free, lamps)
 
-    def _staffed(self, op: Operation, slots: int) -> Iterator[tuple[int, tuple[Windows, ...], int]]:
+    def _staffed(self, op: Operation, slots: int, wanted: int) -> Iterator[tuple[int, Team, int]]:
         if not op.attended:
             yield slots, (), self.moments
         elif not op.pausable or not slots:
             able = (self.at_work_for(one, slots) for one in self.skilled(op))
             yield slots, (), at_least(able, op.crew)
         else:
-            yield from self._paused(op, slots)
+            yield from self._paused(op, slots, wanted)
 
     def at_work_for(self, person: Technician, slots: int) -> int:
         """Return the moments from which a person works that long without a break or a hold."""
-        key = ("at work", slots, id(person))
+        key = (f"{person.id} at work", slots, 1)
         if key not in self._runs:
-            windows = self.index.windows_of[person.id]
-            work = self.index.worked(windows, self.first, self.last)
+            calendar = self.index.calendar_of[person.id]
+            work = self.index.worked(calendar, self.first, self.last)
             if slots:  # what takes no time needs somebody at work, but nobody's time
                 work &= self.free(person.id)
             self._runs[key] = runs(work, slots)
         return self._runs[key]
 
-    def _paused(self, op: Operation, work: int) -> Iterator[tuple[int, tuple[Windows, ...], int]]:
-        classes: dict[Windows, list[Technician]] = {}
+    def _paused(self, op: Operation, work: int, wanted: int) -> Iterator[tuple[int, Team, int]]:
+        classes: dict[int, list[Technician]] = {}
         for one in self.skilled(op):
-            classes.setdefault(self.index.windows_of[one.id], []).append(one)
-        for team in combinations_with_replacement(classes, op.crew):
-            needed = {windows: team.count(windows) for windows in team}
-            if any(count > len(classes[windows]) for windows, count in needed.items()):
+            classes.setdefault(self.index.calendar_of[one.id], []).append(one)
+        free_class: dict[tuple[int, int, int], int] = {}
+        for team in combinations_with_replacement(sorted(classes), op.crew):
+            needed = Counter(team)
+            if any(count > len(classes[calendar]) for calendar, count in needed.items()):
                 continue
-            for elapsed, worked in self._work_spans(tuple(needed), work):
-                starts = worked
-                for windows, count in needed.items():
-                    able = (self.free_for(one.id, elapsed) for one in classes[windows])
-                    starts &= at_least(able, count)
+            for elapsed, worked in self.index.work_spans(
+                tuple(needed), work, self.first, self.last
+            ):
+                starts = worked & wanted
+                for calendar, count in needed.items() if starts else ():
+                    key = (calendar, count, elapsed)
+                    if key not in free_class:
+                        able = (self.free_for(one.id, elapsed) for one in classes[calendar])
+                        free_class[key] = at_least(able, count)
+                    starts &= free_class[key]
                 if starts:
                     yield elapsed, team, starts
-
-    def _work_spans(self, calendars: tuple[Windows, ...], work: int) -> tuple[tuple[int, int], ...]:
-        index = self.index
-        key = (tuple(id(one) for one in calendars), work, self.first, self.last)
-        found = index.work_cache.get(key)
-        if found is None:
-            windows = index.clipped(calendars[0], self.first, self.last)
-            for other in calendars[1:]:
-                windows = common(windows, index.clipped(other, self.first, self.last))
-            found = index.work_cache[key] = tuple(spans_of_work(windows, work))
-        return found

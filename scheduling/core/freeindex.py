@@ -7,15 +7,15 @@ several keeps one layer for each: layer ``k`` has the slots in which more than `
 
 from __future__ import annotations
 
-from bisect import bisect_right
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from scheduling.core.masks import span
+from scheduling.core.masks import span, spans_of_work
 from scheduling.core.problem import ProblemError, Spot, Window, check_windows, name, whole
-from scheduling.core.worktime import join
+from scheduling.core.worktime import common, join, within
 
 WEEK_MINUTES = 7 * 24 * 60
+OPENING = "opening hours"
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,9 +108,10 @@ class FreeIndex:
         for unit in resources.by_id.values():
             capacity = 1 if isinstance(unit, Technician) else unit.capacity
             self._layers[unit.id] = [[0] * self.blocks for _ in range(capacity)]
-        self._window_blocks: dict[tuple[Window, ...], list[int]] = {}
-        self.work_cache: dict[object, tuple[tuple[int, int], ...]] = {}
-        self.windows_of: dict[str, tuple[Window, ...]] = {}
+        self.calendars: list[tuple[Window, ...]] = []
+        self.calendar_of: dict[str, int] = {}
+        self._calendar_blocks: list[list[int]] = []
+        self._span_blocks: dict[tuple[tuple[int, ...], int, int], tuple[tuple[int, int], ...]] = {}
         self._read_windows()
         for spot in resources.spots:
             for start, end in spot.closures:
@@ -122,27 +123,22 @@ class FreeIndex:
 
     def _read_windows(self) -> None:
         """Turn working windows into slots, once for each set of windows people share."""
-        same: dict[tuple[Window, ...], tuple[Window, ...]] = {}
+        same: dict[tuple[Window, ...], int] = {}
         for owner, windows in (
             *((person.id, person.windows) for person in self.resources.crew),
-            ("", self.resources.opening),
+            (OPENING, self.resources.opening),
         ):
             if windows not in same:
+                same[windows] = len(self.calendars)
                 slots = ((-(-a // self.grid), b // self.grid) for a, b in join(windows))
-                same[windows] = tuple((a, b) for a, b in slots if b > a)
-            self.windows_of[owner] = same[windows]
-        for slot_windows in same.values():
-            if slot_windows not in self._window_blocks:
-                blocks = [0] * self.blocks
-                for start, end in slot_windows:
-                    for block, bits in self._bits(start, end):
-                        blocks[block] |= bits
-                self._window_blocks[slot_windows] = blocks
-
-    @property
-    def opening(self) -> tuple[Window, ...]:
-        """Opening hours in slots."""
-        return self.windows_of[""]
+                self.calendars.append(tuple((a, b) for a, b in slots if b > a))
+            self.calendar_of[owner] = same[windows]
+        for calendar in self.calendars:
+            blocks = [0] * self.blocks
+            for start, end in calendar:
+                for block, bits in self._bits(start, end):
+                    blocks[block] |= bits
+            self._calendar_blocks.append(blocks)
 
     def _bits(self, start: int, end: int) -> Iterable[tuple[int, int]]:
         start, end = max(0, start), min(end, self.blocks * self.block_slots)
@@ -195,26 +191,66 @@ class FreeIndex:
         layers = self._layers[resource_id]
         return ~self._glue(layers[len(layers) - units], first, last) & self.whole(first, last)
 
-    def worked(self, windows: tuple[Window, ...], first: int, last: int) -> int:
-        """Return the slots of blocks ``[first, last)`` that lie in the (slot) windows."""
-        return self._glue(self._window_blocks[windows], first, last) & self.whole(first, last)
+    def worked(self, calendar: int, first: int, last: int) -> int:
+        """Return the slots of blocks ``[first, last)`` that lie in the windows of a calendar."""
+        return self._glue(self._calendar_blocks[calendar], first, last) & self.whole(first, last)
 
     def whole(self, first: int, last: int) -> int:
         """Return a mask of all slots of blocks ``[first, last)`` inside the horizon."""
         return span(0, min(last * self.block_slots, self.slots) - first * self.block_slots)
 
-    def clipped(self, windows: tuple[Window, ...], first: int, last: int) -> list[Window]:
-        """Return the (slot) windows cut to blocks ``[first, last)``, counted from their start."""
-        base = first * self.block_slots
-        size = min(last * self.block_slots, self.slots) - base
-        found = []
-        k = max(0, bisect_right(windows, (base,)) - 1)
-        while k < len(windows) and windows[k][0] < base + size:
-            start, end = max(0, windows[k][0] - base), min(size, windows[k][1] - base)
-            if end > start:
-                found.append((start, end))
-            k += 1
+    def work_spans(
+        self, calendars: tuple[int, ...], work: int, first: int, last: int
+    ) -> list[tuple[int, int]]:
+        """Return ``(elapsed, starts)`` of pausable work in the common windows of calendars.
+
+        Parameters
+        ----------
+        calendars : tuple of int
+            Numbers of the calendars of a crew.
+        work : int
+            Slots of work, at least 1.
+        first, last : int
+            Blocks ``[first, last)`` in which it starts, bit 0 being their first slot; it may end
+            after them.
+        """
+        glued: dict[int, int] = {}
+        for block in range(first, last):
+            shift = (block - first) * self.block_slots
+            for elapsed, starts in self._spans_from(calendars, work, block):
+                glued[elapsed] = glued.get(elapsed, 0) | starts << shift
+        return sorted(glued.items())
+
+    def _spans_from(
+        self, calendars: tuple[int, ...], work: int, block: int
+    ) -> tuple[tuple[int, int], ...]:
+        key = (calendars, work, block)
+        found = self._span_blocks.get(key)
+        if found is None:
+            # Work that starts in the block may end a long time after it: look as far as needed.
+            size, more = self.block_slots, 1
+            while True:
+                windows = self._common(calendars, block, block + 1 + more)
+                behind = sum(end - max(start, size) for start, end in windows if end > size)
+                if behind >= work or block + 1 + more >= self.blocks:
+                    break
+                more *= 2
+            here = span(0, size)
+            all_spans = spans_of_work(windows, work)
+            found = tuple(
+                (elapsed, starts & here) for elapsed, starts in all_spans if starts & here
+            )
+            self._span_blocks[key] = found
         return found
+
+    def _common(self, calendars: tuple[int, ...], first: int, last: int) -> list[Window]:
+        """Return the common windows of calendars in blocks ``[first, last)``, in slots of them."""
+        base = first * self.block_slots
+        end = min(last * self.block_slots, self.slots)
+        windows = within(self.calendars[calendars[0]], base, end)
+        for other in calendars[1:]:
+            windows = common(windows, within(self.calendars[other], base, end))
+        return [(a - base, b - base) for a, b in windows]
 
     def _glue(self, blocks: list[int], first: int, last: int) -> int:
         glued = 0

@@ -16,11 +16,15 @@ def span(start: int, end: int) -> int:
     return ((1 << (end - start)) - 1) << start if end > start else 0
 
 
-def runs(mask: int, length: int) -> int:
-    """Return the slots from which ``length`` slots in a row are set (``length`` at least 1)."""
-    have = 1
+def runs(mask: int, length: int, have: int = 1) -> int:
+    """Return the slots from which ``length`` slots in a row are set (``length`` at least 1).
+
+    ``mask`` may already be the answer for a shorter length, ``have``.
+    """
     while have < length and mask:
-        step = min(have, length - have)
+        step = length - have
+        if step > have:
+            step = have
         mask &= mask >> step
         have += step
     return mask

@@ -9,7 +9,7 @@ from scheduling.core.forward import Forward, Way
 from scheduling.core.freeindex import Technician
 from scheduling.core.masks import highest, lowest, span, stand
 from scheduling.core.problem import Operation
-from scheduling.core.worktime import WorkCalendar, common, join
+from scheduling.core.worktime import common, join, within
 
 MOVE_MINUTES = 30
 """One move is worth so many minutes of waiting (common practice, no source)."""
@@ -130,27 +130,25 @@ def _gap(forward: Forward, number: int, spot_id: str, start: int) -> _Stand:
     return _cheapest(forward, options, start)
 
 
-def _team(forward: Forward, op: Operation, way: Way, start: int) -> tuple[Technician, ...]:
+def _crew(forward: Forward, op: Operation, way: Way, start: int) -> tuple[Technician, ...]:
     """Choose free people, those with the fewest skills first: the others may be needed."""
+    team = next(team for team, starts in way.teams if starts >> start & 1)
 
     def free(one: Technician) -> bool:
-        if way.team or not way.slots:
+        if team or not way.slots:
             return bool(forward.free_for(one.id, way.slots) >> start & 1)
         return bool(forward.at_work_for(one, way.slots) >> start & 1)
 
     able = sorted(
         (one for one in forward.skilled(op) if free(one)), key=lambda one: (len(one.skills), one.id)
     )
-    if not way.team:
+    if not team:
         return tuple(able[: op.crew])
     chosen: list[Technician] = []
-    for windows in way.team:
+    calendar_of = forward.index.calendar_of
+    for calendar in team:
         chosen.append(
-            next(
-                one
-                for one in able
-                if forward.index.windows_of[one.id] == windows and one not in chosen
-            )
+            next(one for one in able if calendar_of[one.id] == calendar and one not in chosen)
         )
     return tuple(chosen)
 
@@ -168,14 +166,14 @@ def _lamps(forward: Forward, op: Operation, way: Way, start: int) -> tuple[str, 
 
 def _op(forward: Forward, op: Operation, spot_id: str, way: Way, start: int) -> FitOp:
     grid, base = forward.index.grid, forward.base
-    team = _team(forward, op, way, start) if op.attended else ()
+    team = _crew(forward, op, way, start) if op.attended else ()
     begin, end = (base + start) * grid, (base + start + way.slots) * grid
     pieces: tuple[tuple[int, int], ...] = ()
     if team and end > begin:
         work = [(begin, end)]
-        if way.team:
+        if op.pausable:
             for one in team:
-                work = common(work, join(one.windows))
+                work = common(work, join(within(one.windows, begin, end)))
         pieces = tuple(work)
     return FitOp(
         op_id=op.id,
@@ -236,7 +234,7 @@ def _holds(
         for person in op.crew:
             unit = forward.index.resources.by_id[person]
             windows = unit.windows if isinstance(unit, Technician) else ()
-            at_work = WorkCalendar(windows).pieces(op.start, op.end)
+            at_work = join(within(windows, op.start, op.end))
             holds.extend(Hold(person, a, b, op.op_id) for a, b in at_work)
     held = (hold for hold in holds if hold.end > hold.start)
     return tuple(sorted(held, key=lambda hold: (hold.start, hold.resource)))

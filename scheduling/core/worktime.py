@@ -202,6 +202,21 @@ def common(
     return both
 
 
+def within(windows: Sequence[Window], start: int, end: int) -> list[Window]:
+    """Return the parts of ordered, disjoint windows that lie inside ``[start, end)``.
+
+    Only those windows are looked at, however many there are before and after.
+    """
+    k = max(0, bisect_right(windows, (start,)) - 1)
+    found: list[Window] = []
+    while k < len(windows) and windows[k][0] < end:
+        a, b = max(start, windows[k][0]), min(end, windows[k][1])
+        if b > a:
+            found.append((a, b))
+        k += 1
+    return found
+
+
 def minute_of(instant: datetime, origin: datetime) -> int:
     """Return the whole minutes from the origin to the instant (rounded down)."""
     return (instant - origin) // MINUTE
