@@ -234,7 +234,10 @@ CELERY_TASK_DEFAULT_QUEUE = "clock"
 TASK_QUEUES = ("messages", "solver", "clock")
 CELERY_TASK_CREATE_MISSING_QUEUES = True
 # What happens by the clock; `manage.py clock` and Celery beat both read this.
-CELERY_BEAT_SCHEDULE: dict[str, dict[str, Any]] = {}
+CELERY_BEAT_SCHEDULE: dict[str, dict[str, Any]] = {
+    "send due reminders": {"task": "scheduling.send_due_reminders", "schedule": 60.0},
+    "follow cures": {"task": "scheduling.cures_update", "schedule": 300.0},
+}
 
 # --- Mail --------------------------------------------------------------------
 MAIL = env.choice("MAIL", "file", ("console", "file", "smtp"))

@@ -1,6 +1,7 @@
 """Records of the calendar: resources, holds, cures, reminders."""
 
 from scheduling.models.holds import ClimateReading, Cure, Hold, HoldPurpose
+from scheduling.models.policy import CalendarPolicy
 from scheduling.models.reminders import (
     MessageTemplate,
     Reminder,
@@ -18,6 +19,7 @@ from scheduling.models.resources import (
 
 __all__ = [
     "Absence",
+    "CalendarPolicy",
     "Capability",
     "ClimateReading",
     "Cure",

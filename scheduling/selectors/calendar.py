@@ -1,0 +1,273 @@
+"""Some days of a shop's calendar as plain values for drawing."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+
+from django.db.models import prefetch_related_objects
+
+from scheduling.core import worktime
+from scheduling.core.worktime import Span
+from scheduling.models import Hold, Resource, ResourceKind
+from shop.models import Closure, Job, OpeningHours, Operation, Shop
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """One operation inside a ribbon; ``pieces`` are the stretches of work of its crew."""
+
+    operation_id: int
+    sequence: int
+    kind: str
+    name: str
+    state: str
+    start: datetime
+    end: datetime
+    pieces: tuple[Span, ...]
+
+
+@dataclass(frozen=True)
+class Ribbon:
+    """One vehicle's stay in one bay or spot, with the work that is done there."""
+
+    job_id: int
+    number: str
+    title: str
+    vehicle: str
+    customer: str
+    state: str
+    purpose: str
+    start: datetime
+    end: datetime
+    arrives_at: datetime | None
+    promised_at: datetime | None
+    late: bool
+    work: tuple[Stretch, ...]
+
+
+@dataclass(frozen=True)
+class Taken:
+    """A stretch in which a person or a lamp is kept for a job."""
+
+    job_id: int
+    number: str
+    operation: str
+    start: datetime
+    end: datetime
+
+
+@dataclass(frozen=True)
+class Row:
+    """A bay or parking spot with its ribbons, or a person or lamp with its load.
+
+    ``there`` are the stretches in which a person works; ``away`` the absences of
+    the resource.
+    """
+
+    resource: Resource
+    ribbons: tuple[Ribbon, ...] = ()
+    taken: tuple[Taken, ...] = ()
+    there: tuple[Span, ...] = ()
+    away: tuple[Span, ...] = ()
+
+
+@dataclass(frozen=True)
+class ClosedDay:
+    """A day on which the shop is closed, and why."""
+
+    day: date
+    reason: str
+
+
+@dataclass(frozen=True)
+class Calendar:
+    """Rows by kind in the shop's order; everything overlaps ``[start, end)``, in UTC."""
+
+    start: datetime
+    end: datetime
+    days: tuple[date, ...]
+    bays: tuple[Row, ...]
+    parking: tuple[Row, ...]
+    crew: tuple[Row, ...]
+    lamps: tuple[Row, ...]
+    opening: tuple[Span, ...]
+    closures: tuple[ClosedDay, ...]
+
+
+def calendar_week(shop: Shop, first_day: date, days: int = 7) -> Calendar:
+    """Return ``days`` days of the shop's calendar from ``first_day`` on, in seven queries.
+
+    Days are those of the shop's zone: one with a clock change has 23 or 25 hours.
+    """
+    last_day = first_day + timedelta(days=days - 1)
+    start = worktime.instant_of(first_day, time(), shop.tz)
+    end = worktime.instant_of(last_day + timedelta(days=1), time(), shop.tz)
+    units = list(Resource.objects.of(shop).filter(active=True).order_by("position", "pk"))
+    prefetch_related_objects(units, "shifts", "absences")
+    holds = list(
+        Hold.objects.of(shop)
+        .filter(start__lt=end, end__gt=start)
+        .select_related("job__vehicle", "job__customer", "operation", "resource")
+        .order_by("start", "pk")
+    )
+    operations = Operation.objects.filter(
+        job__in={hold.job_id for hold in holds}, planned_start__isnull=False
+    ).order_by("job_id", "sequence")
+    closures = _closures(shop, first_day, last_day)
+    opening = tuple(
+        worktime.shift_spans(
+            (worktime.Shift(row.weekday, row.opens, row.closes) for row in _opening(shop)),
+            shop.tz,
+            first_day,
+            last_day,
+            closed_days=[closed.day for closed in closures],
+        )
+    )
+    frame = _Frame(shop, first_day, last_day, [closed.day for closed in closures])
+    rows = _rows(units, holds, list(operations), frame)
+    return Calendar(
+        start=start,
+        end=end,
+        days=tuple(first_day + timedelta(days=n) for n in range(days)),
+        bays=rows[ResourceKind.BAY],
+        parking=rows[ResourceKind.PARKING],
+        crew=rows[ResourceKind.TECHNICIAN],
+        lamps=rows[ResourceKind.LAMP],
+        opening=opening,
+        closures=closures,
+    )
+
+
+@dataclass(frozen=True)
+class _Frame:
+    shop: Shop
+    first_day: date
+    last_day: date
+    closed: Sequence[date]
+
+    def there(self, unit: Resource) -> tuple[Span, ...]:
+        shifts = [worktime.Shift(row.weekday, row.starts, row.ends) for row in unit.shifts.all()]
+        return tuple(
+            worktime.shift_spans(
+                shifts,
+                self.shop.tz,
+                self.first_day,
+                self.last_day,
+                closed_days=self.closed,
+                closed_spans=self.away(unit),
+            )
+        )
+
+    def away(self, unit: Resource) -> tuple[Span, ...]:
+        return tuple(Span(row.start, row.end) for row in unit.absences.all())
+
+
+def _opening(shop: Shop) -> Iterable[OpeningHours]:
+    return OpeningHours.objects.of(shop)
+
+
+def _closures(shop: Shop, first_day: date, last_day: date) -> tuple[ClosedDay, ...]:
+    rows = Closure.objects.of(shop).filter(first_day__lte=last_day, last_day__gte=first_day)
+    reasons: dict[date, str] = {}
+    for row in rows:
+        day = max(row.first_day, first_day)
+        while day <= min(row.last_day, last_day):
+            reasons.setdefault(day, row.reason)
+            day += timedelta(days=1)
+    return tuple(ClosedDay(day, reasons[day]) for day in sorted(reasons))
+
+
+def _rows(
+    units: Sequence[Resource],
+    holds: Sequence[Hold],
+    operations: Sequence[Operation],
+    frame: _Frame,
+) -> dict[str, tuple[Row, ...]]:
+    of_unit: dict[int, list[Hold]] = defaultdict(list)
+    for hold in holds:
+        of_unit[hold.resource_id].append(hold)
+    of_job: dict[int, list[Operation]] = defaultdict(list)
+    for operation in operations:
+        of_job[operation.job_id].append(operation)
+    pieces = pieces_by_operation(holds)
+    found: dict[str, list[Row]] = {kind: [] for kind in ResourceKind.values}
+    for unit in units:
+        mine = of_unit.get(unit.pk, [])
+        if unit.kind in (ResourceKind.BAY, ResourceKind.PARKING):
+            ribbons = tuple(_ribbon(hold, of_job.get(hold.job_id, []), pieces) for hold in mine)
+            row = Row(unit, ribbons=ribbons, away=frame.away(unit))
+        else:
+            there = frame.there(unit) if unit.kind == ResourceKind.TECHNICIAN else ()
+            taken = tuple(_taken(hold) for hold in mine)
+            row = Row(unit, taken=taken, there=there, away=frame.away(unit))
+        found[unit.kind].append(row)
+    return {kind: tuple(rows) for kind, rows in found.items()}
+
+
+def pieces_by_operation(holds: Iterable[Hold]) -> dict[int, tuple[Span, ...]]:
+    """Return the stretches in which anybody is kept for each operation, joined."""
+    found: dict[int, list[tuple[datetime, datetime]]] = defaultdict(list)
+    for hold in holds:
+        if hold.operation_id is not None and hold.resource.kind == ResourceKind.TECHNICIAN:
+            found[hold.operation_id].append((hold.start, hold.end))
+    return {
+        key: tuple(Span(start, end) for start, end in worktime.join(pieces))
+        for key, pieces in found.items()
+    }
+
+
+def _ribbon(
+    hold: Hold, operations: Sequence[Operation], pieces: dict[int, tuple[Span, ...]]
+) -> Ribbon:
+    job = hold.job
+    return Ribbon(
+        job_id=job.pk,
+        number=job.number,
+        title=job.title,
+        vehicle=job.vehicle.description,
+        customer=job.customer.name,
+        state=job.state,
+        purpose=hold.purpose,
+        start=hold.start,
+        end=hold.end,
+        arrives_at=job.arrives_at,
+        promised_at=job.promised_at,
+        late=is_late(job),
+        work=tuple(
+            Stretch(
+                operation_id=row.pk,
+                sequence=row.sequence,
+                kind=row.kind,
+                name=row.name,
+                state=row.state,
+                start=row.planned_start,
+                end=row.planned_end,
+                pieces=pieces.get(row.pk, ()),
+            )
+            for row in operations
+            if row.planned_start is not None
+            and row.planned_end is not None
+            # The vehicle is in one place at a time: where it stands when work starts.
+            and hold.start <= row.planned_start < hold.end
+        ),
+    )
+
+
+def is_late(job: Job) -> bool:
+    """Whether the plan itself ends after what was promised."""
+    return (
+        job.promised_at is not None and job.ready_at is not None and job.ready_at > job.promised_at
+    )
+
+
+def _taken(hold: Hold) -> Taken:
+    return Taken(
+        job_id=hold.job_id,
+        number=hold.job.number,
+        operation=hold.operation.name if hold.operation is not None else "",
+        start=hold.start,
+        end=hold.end,
+    )

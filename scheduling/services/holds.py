@@ -1,0 +1,123 @@
+"""Write and release holds; say what is in the way of new ones."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+from typing import Any, Final
+
+from django.db import IntegrityError
+from django.utils.translation import gettext as _
+
+from scheduling.models import Hold, Resource, ResourceKind
+from scheduling.services.offers import Held
+from scheduling.services.when import stretch_text
+from shop.models import Job, Operation, Shop
+
+OVERLAP: Final = "hold_never_overlaps"
+"""Name of the exclusion constraint on PostgreSQL and message of the trigger on SQLite."""
+_SAID_AT_MOST: Final = 4
+
+
+def holds_write(*, job: Job, held: Sequence[Held]) -> None:
+    """Write the holds of a booking. The database refuses what overlaps.
+
+    Race: two bookings want one bay. PostgreSQL lets both insert and then look, so
+    that each would wait for the other; locking the resources first, always in the
+    order of their keys, makes the second wait for the first to commit. The
+    constraint then decides, also against whoever writes without the lock.
+    """
+    wanted = sorted({one.resource.pk for one in held})
+    list(Resource.objects.select_for_update(no_key=True).filter(pk__in=wanted).order_by("pk"))
+    operations = {row.sequence: row for row in Operation.objects.filter(job=job)}
+    rows = [
+        Hold(
+            shop_id=job.shop_id,
+            resource=one.resource,
+            job=job,
+            operation=None if one.sequence is None else operations[one.sequence],
+            purpose=one.purpose,
+            start=one.start,
+            end=one.end,
+        )
+        for one in sorted(held, key=lambda one: (one.resource.pk, one.start))
+    ]
+    Hold.objects.bulk_create(rows)
+
+
+def holds_release(*, holds: Iterable[Hold], now: datetime) -> None:
+    """Give back what is left of holds from ``now`` on; what is over stays as it was."""
+    for hold in holds:
+        if hold.start >= now:
+            hold.delete()
+        elif hold.end > now:
+            hold.end = now
+            hold.save(update_fields=["end"])
+
+
+def operation_holds_release(*, operation: Operation, now: datetime) -> None:
+    """Give back people and lamps of an operation that is done before its time."""
+    kinds = (ResourceKind.TECHNICIAN, ResourceKind.LAMP)
+    mine = Hold.objects.filter(operation=operation, resource__kind__in=kinds, end__gt=now)
+    holds_release(holds=mine, now=now)
+
+
+def job_holds_release(*, job: Job, now: datetime) -> None:
+    """Give back everything that a job still holds: the vehicle has gone."""
+    holds_release(holds=Hold.objects.filter(job=job, end__gt=now), now=now)
+
+
+def is_overlap(error: IntegrityError) -> bool:
+    """Whether the database refused a hold because another has the resource."""
+    return OVERLAP in str(error)
+
+
+def in_the_way(
+    *, shop: Shop, held: Sequence[Held], ignoring: Job | None = None
+) -> list[tuple[Held, Hold]]:
+    """Return pairs of a wanted hold and an existing one that overlaps it, in order of time."""
+    if not held:
+        return []
+    there = Hold.objects.of(shop).filter(
+        resource__in={one.resource.pk for one in held},
+        start__lt=max(one.end for one in held),
+        end__gt=min(one.start for one in held),
+    )
+    if ignoring is not None and ignoring.pk is not None:
+        there = there.exclude(job=ignoring)
+    others: dict[int, list[Hold]] = {}
+    for hold in there.select_related("resource", "job").order_by("start"):
+        others.setdefault(hold.resource_id, []).append(hold)
+    return [
+        (one, hold)
+        for one in sorted(held, key=lambda one: one.start)
+        for hold in others.get(one.resource.pk, ())
+        if hold.start < one.end and one.start < hold.end
+    ]
+
+
+def in_the_way_text(pairs: Sequence[tuple[Held, Hold]], shop: Shop) -> list[str]:
+    """Say which resource is kept for which job, from when to when on the shop's clock."""
+    said = dict.fromkeys(
+        _("%(resource)s is kept for %(job)s, %(when)s.")
+        % {
+            "resource": hold.resource.name,
+            "job": hold.job.number,
+            "when": stretch_text(hold.start, hold.end, shop),
+        }
+        for _wanted, hold in pairs
+    )
+    return list(said)[:_SAID_AT_MOST]
+
+
+def holds_record(job: Job) -> list[dict[str, Any]]:
+    """Return a job's holds as they go into its event: the rows themselves may be deleted."""
+    rows = Hold.objects.filter(job=job).select_related("resource").order_by("start", "pk")
+    return [
+        {
+            "resource": row.resource.name,
+            "start": row.start.isoformat(),
+            "end": row.end.isoformat(),
+        }
+        for row in rows
+    ]

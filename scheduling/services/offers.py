@@ -1,0 +1,225 @@
+"""When a vehicle can come and when it can be fetched, with nothing else moved."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from decimal import Decimal
+from typing import Final, NamedTuple
+
+from django.utils.translation import gettext as _
+
+from scheduling.core.check_fit import check_fit
+from scheduling.core.earliest import alternatives, earliest_fit
+from scheduling.core.fit import Chain, Fit, Why
+from scheduling.core.problem import ProblemError
+from scheduling.models import HoldPurpose, Resource, ResourceKind
+from scheduling.services.chains import chain_of, operations_of_quote, reason_text
+from scheduling.services.horizon import Horizon, horizon_load, policy_of
+from scheduling.services.promises import promise_of
+from shop.models import Job, Operation, Shop
+from shop.refusals import Refused
+
+__all__ = ["Held", "Offer", "Offers", "Step", "offers_find", "operations_of_quote"]
+
+FIRST_LOOK_DAYS: Final = 42
+"""Most questions are about the next weeks; only a full calendar is read further."""
+_LATER_MAY_HELP: Final = frozenset({Why.HORIZON, Why.FULL, Why.LAG, Why.NO_WINDOW})
+
+
+class Step(NamedTuple):
+    """When, where and by whom one operation is done."""
+
+    sequence: int
+    start: datetime
+    end: datetime
+    bay: str
+    crew: tuple[str, ...]
+
+
+class Held(NamedTuple):
+    """A resource to keep for ``[start, end)``; ``sequence`` is None for a whole stay."""
+
+    resource: Resource
+    start: datetime
+    end: datetime
+    sequence: int | None
+    purpose: str
+
+
+@dataclass(frozen=True)
+class Offer:
+    """One visit that can be booked as it stands.
+
+    ``ready_at`` is the planned end of the work and ``pick_up_at`` the first opening
+    after it. ``promised_at`` is what to say to the customer: the vehicle is done by
+    then with ``promise_probability``. ``notes`` say what a person should know.
+    """
+
+    arrives_at: datetime
+    ready_at: datetime
+    pick_up_at: datetime
+    promised_at: datetime
+    promise_probability: Decimal | None
+    steps: tuple[Step, ...]
+    holds: tuple[Held, ...]
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Offers:
+    """What was found, the earliest pick-up first; ``reasons`` say why there is no more."""
+
+    found: list[Offer]
+    reasons: list[str]
+
+
+def offers_find(
+    *,
+    shop: Shop,
+    operations: Sequence[Operation],
+    earliest: datetime,
+    now: datetime,
+    count: int = 3,
+    ignoring: Job | None = None,
+) -> Offers:
+    """Return the earliest visit and ``count - 1`` later ones, nothing else moved.
+
+    Reads the calendar without locking it: an offer holds nothing. Only booking
+    it decides, so an offer may be gone by then.
+
+    Parameters
+    ----------
+    operations
+        Saved or unsaved rows of one job, in order.
+    earliest
+        Aware instant before which the vehicle cannot come; never before ``now``.
+    ignoring
+        A job whose own holds count as free.
+
+    Raises
+    ------
+    Refused
+        The operations cannot be planned whatever the calendar holds.
+    """
+    if earliest.tzinfo is None:
+        raise Refused(_("The earliest drop-off needs a time zone."))
+    asked = _Question(
+        shop=shop,
+        operations=operations,
+        chain=chain_of(operations),
+        start=max(earliest, now),
+        count=count,
+        ignoring=ignoring,
+    )
+    offers = _look(asked, FIRST_LOOK_DAYS)
+    if len(offers.found) < count and offers.may_be_later:
+        further = policy_of(shop).horizon_days
+        if further > FIRST_LOOK_DAYS:
+            offers = _look(asked, further)
+    return Offers(offers.found, offers.reasons)
+
+
+@dataclass(frozen=True)
+class _Question:
+    shop: Shop
+    operations: Sequence[Operation]
+    chain: Chain
+    start: datetime
+    count: int
+    ignoring: Job | None
+
+
+@dataclass(frozen=True)
+class _Look:
+    found: list[Offer]
+    reasons: list[str]
+    may_be_later: bool
+
+
+def _look(asked: _Question, days: int) -> _Look:
+    try:
+        horizon = horizon_load(
+            shop=asked.shop, start=asked.start, days=days, ignoring=asked.ignoring
+        )
+    except ProblemError as error:
+        raise Refused(_("The calendar cannot be read: %s") % error) from error
+    not_before = horizon.minute(asked.start)
+    first = earliest_fit(asked.chain, horizon.index, not_before=not_before)
+    if not first.found:
+        reasons = [reason_text(one, asked.operations, horizon) for one in first.reasons]
+        later = any(one.why in _LATER_MAY_HELP for one in first.reasons)
+        return _Look([], reasons, later)
+    more = alternatives(asked.chain, horizon.index, first, n=asked.count - 1)
+    found = [_offer(asked, fit, horizon) for fit in (first, *more)]
+    return _Look(found, [], may_be_later=True)
+
+
+def _offer(asked: _Question, fit: Fit, horizon: Horizon) -> Offer:
+    wrong = check_fit(asked.chain, horizon.resources, horizon.busy, fit)
+    if wrong:
+        # The search and its independent validator disagree: never offer that.
+        raise RuntimeError(f"a fit breaks the rules: {wrong[0].subject}: {wrong[0].text}")
+    rows = {str(row.sequence): row for row in asked.operations}
+    steps = tuple(
+        Step(
+            sequence=rows[op.op_id].sequence,
+            start=horizon.moment(op.start),
+            end=horizon.moment(op.end),
+            bay=horizon.units[op.spot].name,
+            crew=tuple(horizon.units[one].name for one in op.crew),
+        )
+        for op in fit.ops
+    )
+    promise = promise_of(asked.operations, fit, horizon)
+    offer = Offer(
+        arrives_at=horizon.moment(fit.start),
+        ready_at=steps[-1].end,
+        pick_up_at=horizon.moment(fit.end),
+        promised_at=horizon.moment(promise.minute),
+        promise_probability=promise.probability,
+        steps=steps,
+        holds=_held(fit, horizon),
+    )
+    return _kept_until_promised(offer, fit, horizon)
+
+
+def _held(fit: Fit, horizon: Horizon) -> tuple[Held, ...]:
+    """Holds of a fit; those of one place that touch are one stay, from entry to leaving."""
+    stays: list[Held] = []
+    others: list[Held] = []
+    working = {(op.spot, op.start) for op in fit.ops}
+    for hold in fit.holds:
+        unit = horizon.units[hold.resource]
+        start, end = horizon.moment(hold.start), horizon.moment(hold.end)
+        if unit.kind not in (ResourceKind.BAY, ResourceKind.PARKING):
+            others.append(Held(unit, start, end, int(hold.op_id), HoldPurpose.WORK))
+            continue
+        worked = any(spot == hold.resource and hold.start <= at < hold.end for spot, at in working)
+        purpose = HoldPurpose.WORK if worked else HoldPurpose.WAIT
+        before = stays[-1] if stays else None
+        if before is not None and before.resource == unit and before.end == start:
+            both = HoldPurpose.WORK if HoldPurpose.WORK in (purpose, before.purpose) else purpose
+            stays[-1] = before._replace(end=end, purpose=both)
+        else:
+            stays.append(Held(unit, start, end, None, purpose))
+    return (*stays, *others)
+
+
+def _kept_until_promised(offer: Offer, fit: Fit, horizon: Horizon) -> Offer:
+    """Keep a place for the vehicle from the planned pick-up until the promised one."""
+    start, end = offer.pick_up_at, offer.promised_at
+    if end <= start:
+        return offer
+    last = max((held for held in offer.holds if held.sequence is None), key=lambda one: one.end)
+    first_minute, last_minute = fit.end, horizon.minute(end)
+    if horizon.index.is_free(f"r{last.resource.pk}", first_minute, last_minute):
+        holds = tuple(held._replace(end=end) if held is last else held for held in offer.holds)
+        return replace(offer, holds=holds)
+    for spot in horizon.resources.spots:
+        if spot.park and horizon.index.is_free(spot.id, first_minute, last_minute):
+            wait = Held(horizon.units[spot.id], start, end, None, HoldPurpose.WAIT)
+            return replace(offer, holds=(*offer.holds, wait))
+    note = _("No place is free for the vehicle between the planned and the promised pick-up.")
+    return replace(offer, notes=(*offer.notes, note))

@@ -1,0 +1,182 @@
+"""What messages say: the house's wording, the owner's own, and the names that go into it.
+
+The wording holds ``{names}`` in braces and nothing else: no expression of an
+owner's text is ever run.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import Final
+
+from django.conf import settings
+from django.db import transaction
+from django.template.loader import render_to_string
+from django.utils.translation import gettext as _
+
+from scheduling.models import MessageTemplate, Reminder, ReminderPurpose
+from scheduling.services.when import moment_text
+from shop.models import Channel, Job, Shop
+from shop.refusals import Problem, Refused
+
+_NAME: Final = re.compile(r"\{([^{}]*)\}")
+NAMES: Final = (
+    "customer",
+    "drop_off",
+    "job",
+    "pick_up",
+    "shop",
+    "shop_phone",
+    "vehicle",
+)
+"""Every name that may stand in braces."""
+SUBJECT_LENGTH: Final = 200
+
+
+@dataclass(frozen=True)
+class Wording:
+    """Subject and text with names in braces; a text message has no subject."""
+
+    subject: str
+    text: str
+
+
+@dataclass(frozen=True)
+class Written:
+    """Subject, text and HTML of one message, names filled in."""
+
+    subject: str
+    text: str
+    html: str
+
+
+def wording_for(shop: Shop, purpose: str, channel: str) -> Wording:
+    """Return the owner's wording where there is one, else the house's."""
+    own = MessageTemplate.objects.of(shop).filter(purpose=purpose, channel=channel).first()
+    if own is not None:
+        return Wording(own.subject, own.text)
+    return wording_of_house(purpose, channel)
+
+
+@cache
+def wording_of_house(purpose: str, channel: str) -> Wording:
+    """Return the wording in ``templates/messages``; the first line of an e-mail is its subject."""
+    file = Path(settings.BASE_DIR) / "templates" / "messages" / f"{purpose}.{channel}.txt"
+    text = file.read_text(encoding="utf-8")
+    if channel != Channel.EMAIL:
+        return Wording("", text.strip())
+    subject, _newline, rest = text.partition("\n")
+    return Wording(subject.strip(), rest.strip())
+
+
+def wording_problems(wording: Wording, channel: str) -> list[Problem]:
+    """Return what is wrong with a wording: names nobody knows, braces left open, nothing said."""
+    problems = []
+    if not wording.text.strip():
+        problems.append(Problem(_("Write what the message says."), "text"))
+    if channel == Channel.EMAIL and not wording.subject.strip():
+        problems.append(Problem(_("An e-mail needs a subject."), "subject"))
+    if len(wording.subject) > SUBJECT_LENGTH or "\n" in wording.subject:
+        text = _("The subject is one line of at most %s characters.") % SUBJECT_LENGTH
+        problems.append(Problem(text, "subject"))
+    for field, text in (("subject", wording.subject), ("text", wording.text)):
+        problems += [Problem(said, field) for said in _name_problems(text)]
+    return problems
+
+
+def _name_problems(text: str) -> list[str]:
+    known = ", ".join(f"{{{name}}}" for name in NAMES)
+    said = [
+        _("{%(name)s} is not known; use %(known)s.") % {"name": name, "known": known}
+        for name in dict.fromkeys(_NAME.findall(text))
+        if name not in NAMES
+    ]
+    if "{" in _NAME.sub("", text) or "}" in _NAME.sub("", text):
+        said.append(_("A brace is open or alone; braces stand only around names."))
+    return said
+
+
+@transaction.atomic
+def message_template_save(
+    *, shop: Shop, purpose: str, channel: str, subject: str, text: str
+) -> MessageTemplate:
+    """Keep the owner's wording for one purpose and channel.
+
+    Raises
+    ------
+    Refused
+        Unknown purpose, channel or name in braces; nothing said; with fields.
+    """
+    problems = wording_problems(Wording(subject, text), channel)
+    if purpose not in ReminderPurpose.values:
+        problems.append(Problem(_("There is no such message."), "purpose"))
+    if channel not in Channel.values:
+        problems.append(Problem(_("There is no such channel."), "channel"))
+    if problems:
+        raise Refused(*problems)
+    row, _made = MessageTemplate.objects.update_or_create(
+        shop=shop,
+        purpose=purpose,
+        channel=channel,
+        defaults={"subject": subject, "text": text},
+    )
+    return row
+
+
+def message_preview(*, shop: Shop, job: Job, channel: str, subject: str, text: str) -> Written:
+    """Return a wording filled with the facts of a job, as its customer would read it."""
+    wording = Wording(subject, text)
+    problems = wording_problems(wording, channel)
+    if problems:
+        raise Refused(*problems)
+    return _filled(wording, channel, facts_of(job, shop))
+
+
+def message_write(reminder: Reminder) -> Written:
+    """Return what a reminder says now.
+
+    Raises
+    ------
+    Refused
+        The shop's own wording holds a name that is not known.
+    """
+    wording = wording_for(reminder.shop, reminder.purpose, reminder.channel)
+    problems = wording_problems(wording, reminder.channel)
+    if problems:
+        raise Refused(*problems)
+    return _filled(wording, reminder.channel, facts_of(reminder.job, reminder.shop))
+
+
+def facts_of(job: Job, shop: Shop) -> dict[str, str]:
+    """What the names in braces stand for; moments are on the shop's clock."""
+    unknown = _("a time we will tell you")
+    return {
+        "customer": job.customer.name,
+        "drop_off": moment_text(job.arrives_at, shop) if job.arrives_at else unknown,
+        "job": job.number,
+        "pick_up": moment_text(job.promised_at, shop) if job.promised_at else unknown,
+        "shop": shop.name,
+        "shop_phone": shop.phone or shop.email,
+        "vehicle": job.vehicle.description,
+    }
+
+
+def _filled(wording: Wording, channel: str, facts: Mapping[str, str]) -> Written:
+    def fill(text: str) -> str:
+        # In one go: braces inside a customer's name are not names.
+        return _NAME.sub(lambda found: facts[found.group(1)], text)
+
+    # A line break in a name must not become a mail header.
+    subject = " ".join(fill(wording.subject).split())
+    text = fill(wording.text)
+    html = ""
+    if channel == Channel.EMAIL:
+        paragraphs = [part.strip() for part in text.split("\n\n") if part.strip()]
+        html = render_to_string(
+            "messages/message.html", {"subject": subject, "paragraphs": paragraphs}
+        )
+    return Written(subject, text, html)

@@ -1,0 +1,24 @@
+"""What happens by the clock; the schedule is ``CELERY_BEAT_SCHEDULE`` in the settings.
+
+The due row in the database is the truth: tasks take no row, carry no time and may
+run twice at once or be missed altogether without harm.
+"""
+
+from __future__ import annotations
+
+from django.utils import timezone
+
+from scheduling.services import cures, reminders
+from shop.celery import app
+
+
+@app.task(name="scheduling.send_due_reminders", queue="messages")
+def send_due_reminders(limit: int = 200) -> None:
+    """Send what is due; the same as ``manage.py remind``."""
+    reminders.reminders_send_due(now=timezone.now(), limit=limit)
+
+
+@app.task(name="scheduling.cures_update", queue="clock")
+def cures_update() -> None:
+    """Bring running cures up to date and end those that are done."""
+    cures.cures_update(now=timezone.now())
