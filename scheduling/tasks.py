@@ -12,13 +12,13 @@ from scheduling.services import cures, reminders
 from shop.celery import app
 
 
-@app.task(name="scheduling.send_due_reminders", queue="messages")
+@app.task(name="scheduling.send_due_reminders")
 def send_due_reminders(limit: int = 200) -> None:
     """Send what is due; the same as ``manage.py remind``."""
     reminders.reminders_send_due(now=timezone.now(), limit=limit)
 
 
-@app.task(name="scheduling.cures_update", queue="clock")
+@app.task(name="scheduling.cures_update")
 def cures_update() -> None:
     """Bring running cures up to date and end those that are done."""
     cures.cures_update(now=timezone.now())

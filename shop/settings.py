@@ -232,6 +232,10 @@ CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
 # One queue for each purpose, so that a long search never delays a message.
 CELERY_TASK_DEFAULT_QUEUE = "clock"
 TASK_QUEUES = ("messages", "solver", "clock")
+CELERY_TASK_ROUTES = {
+    "scheduling.send_*": {"queue": "messages"},
+    "scheduling.plan_*": {"queue": "solver"},
+}
 CELERY_TASK_CREATE_MISSING_QUEUES = True
 # What happens by the clock; `manage.py clock` and Celery beat both read this.
 CELERY_BEAT_SCHEDULE: dict[str, dict[str, Any]] = {

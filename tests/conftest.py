@@ -87,6 +87,16 @@ def pytest_runtest_setup(item: pytest.Item) -> None:
             pytest.skip(reason)
 
 
+@pytest.fixture(scope="session")
+def django_db_use_migrations() -> bool:
+    """Run the migrations on PostgreSQL only.
+
+    On SQLite they take several times as long as making the tables from the
+    models, and ``tests/project/test_migrations.py`` shows that both end alike.
+    """
+    return bool(settings.ON_POSTGRESQL)
+
+
 @pytest.fixture(autouse=True)
 def _empty_cache() -> Iterator[None]:
     """Forget counted sign-in tries and throttled calls of the test before."""

@@ -103,6 +103,9 @@ def process_seconds(command: Sequence[str], *, cwd: Path | None = None) -> float
     environment = {**os.environ, "DJANGO_SETTINGS_MODULE": "shop.settings"}
     # Where it is set every start compiles our own files again, as on no installation.
     environment.pop("PYTHONDONTWRITEBYTECODE", None)
+    # `make bench` hands its own switches on to a make that is measured.
+    for name in ("MAKEFLAGS", "MAKELEVEL", "MAKEOVERRIDES", "MFLAGS"):
+        environment.pop(name, None)
     started = time.perf_counter()
     done = subprocess.run(command, cwd=cwd, env=environment, capture_output=True, check=False)
     seconds = time.perf_counter() - started
