@@ -193,6 +193,13 @@ SPECTACULAR_SETTINGS = {
     "SERVE_INCLUDE_SCHEMA": False,
     "SERVE_PERMISSIONS": ["rest_framework.permissions.IsAuthenticated"],
     # The page's script and style come from this site, not from a third party.
+    "ENUM_NAME_OVERRIDES": {
+        # Choices whose field is called alike in several rooms.
+        "JobStateEnum": "shop.models.JobState",
+        "OperationStateEnum": "shop.models.OperationState",
+        "QuoteStateEnum": "estimating.models.QuoteState",
+        "ReminderStateEnum": "scheduling.models.ReminderState",
+    },
     "SWAGGER_UI_DIST": "SIDECAR",
     "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
     "REDOC_DIST": "SIDECAR",

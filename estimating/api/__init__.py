@@ -1,0 +1,1 @@
+"""The programming interface of findings, estimates and quotes."""

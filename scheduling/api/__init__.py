@@ -1,0 +1,1 @@
+"""The programming interface of jobs on the calendar and on the floor."""

@@ -1,0 +1,125 @@
+"""When a vehicle could come: offers, which hold nothing until one is booked."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+from typing import Any
+
+from drf_spectacular.utils import extend_schema
+from rest_framework import serializers, status
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from estimating.models import Quote
+from scheduling.services.bookings import SlotTaken
+from scheduling.services.offers import Offer, offers_find, operations_of_quote
+from shop.access import DESK
+from shop.api.base import MemberView, OfShopField, Strict
+from shop.models import Job, Operation, Shop
+from shop.refusals import Problem, Refused
+
+
+class StepSerializer(serializers.Serializer[Any]):
+    """When, where and by whom one operation is done."""
+
+    sequence = serializers.IntegerField()
+    start = serializers.DateTimeField()
+    end = serializers.DateTimeField()
+    bay = serializers.CharField()
+    crew = serializers.ListField(child=serializers.CharField())
+
+
+class OfferSerializer(serializers.Serializer[Any]):
+    """One visit that could be booked as it stands."""
+
+    arrives_at = serializers.DateTimeField()
+    ready_at = serializers.DateTimeField()
+    pick_up_at = serializers.DateTimeField()
+    promised_at = serializers.DateTimeField()
+    promise_probability = serializers.DecimalField(max_digits=6, decimal_places=5, allow_null=True)
+    steps = StepSerializer(many=True)
+    notes = serializers.ListField(child=serializers.CharField())
+
+
+class OffersSerializer(serializers.Serializer[Any]):
+    """Offers, the earliest pick-up first; ``reasons`` say why there are no more."""
+
+    found = OfferSerializer(many=True)
+    reasons = serializers.ListField(child=serializers.CharField())
+
+
+class OffersAsk(Strict):
+    """For a quote or for a job that is not booked yet, from ``earliest`` on."""
+
+    quote = OfShopField(queryset=Quote.objects.all(), required=False)
+    job = OfShopField(queryset=Job.objects.all(), required=False)
+    earliest = serializers.DateTimeField(required=False)
+    count = serializers.IntegerField(min_value=1, max_value=10, default=3)
+
+
+class OffersView(MemberView):
+    """The earliest visits."""
+
+    roles = DESK
+
+    @extend_schema(operation_id="offers", request=OffersAsk, responses=OffersSerializer)
+    def post(self, request: Request) -> Response:
+        """Find the earliest visits with nothing else moved."""
+        given = OffersAsk(data=request.data, context={"view": self})
+        given.is_valid(raise_exception=True)
+        asked = given.validated_data
+        if ("quote" in asked) == ("job" in asked):
+            raise Refused(Problem("Give a quote or a job, one of the two.", field="quote"))
+        if "quote" in asked:
+            operations = operations_of_quote(asked["quote"])
+        else:
+            operations = list(asked["job"].operations.order_by("sequence"))
+        offers = offers_find(
+            shop=self.shop,
+            operations=operations,
+            earliest=asked.get("earliest", self.now),
+            now=self.now,
+            count=asked["count"],
+            ignoring=asked.get("job"),
+        )
+        return Response(OffersSerializer(offers).data)
+
+
+class BookAsk(Strict):
+    """Which visit to book: the offer that began at ``arrives_at``, or the earliest.
+
+    ``arrives_at`` holds a caller to what was offered: if that start is gone, nothing
+    is booked. ``earliest`` takes whatever comes first from then on.
+    """
+
+    arrives_at = serializers.DateTimeField(required=False)
+    earliest = serializers.DateTimeField(required=False)
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        if "arrives_at" in attrs and "earliest" in attrs:
+            raise Refused(Problem("Give arrives_at or earliest, not both.", field="earliest"))
+        return attrs
+
+
+def offer_at(shop: Shop, operations: Sequence[Operation], at: datetime, now: datetime) -> Offer:
+    """The offer that begins at ``at``.
+
+    Raises
+    ------
+    SlotTaken
+        There is none (any more), with those that are free instead.
+    """
+    offers = offers_find(shop=shop, operations=operations, earliest=at, now=now)
+    for offer in offers.found:
+        if offer.arrives_at == at:
+            return offer
+    raise SlotTaken([Problem("This start is not free.", field="arrives_at")], offers.found)
+
+
+def slot_taken(error: SlotTaken) -> Response:
+    """409 with what is free instead."""
+    instead = OfferSerializer(error.offers, many=True).data
+    return Response(
+        {"errors": error.by_field(), "offers": instead}, status=status.HTTP_409_CONFLICT
+    )
