@@ -119,13 +119,3 @@ CONDITIONS: Final = {
     "thin": _("thin"),
     "unreadable": _("no gauge reading"),
 }
-
-
-def in_walk_order(panels: list[str]) -> list[tuple[str, object, list[str]]]:
-    """Group panels by side, in the order in which one walks past them."""
-    found = []
-    for code, name, walk in WALK:
-        here = [panel for panel in walk if panel in panels]
-        if here:
-            found.append((code, name, here))
-    return found

@@ -112,6 +112,18 @@ def percent(share: Any) -> SafeString:
     return format_html('<span class="num">{}</span>', show.percent_text(share))
 
 
+@register.filter
+def phone(number: str) -> str:
+    """E.164 number as people read it."""
+    return show.phone_text(number)
+
+
+@register.filter
+def age(months: int | None) -> str:
+    """Age given in whole months, in words."""
+    return show.age_text(months)
+
+
 def _with_unit(number: str, unit: str) -> SafeString:
     return format_html('<span class="num">{} <span class="unit">{}</span></span>', number, unit)
 

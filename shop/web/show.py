@@ -6,8 +6,10 @@ from datetime import date, datetime, timedelta
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Any, Final
 
+import phonenumbers
 from django.utils import formats
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from shop.money import minor_units
 
@@ -108,3 +110,22 @@ def when_text(at: datetime | None, tz: Any, now: datetime | None = None) -> str:
     if at is None:
         return "–"
     return f"{day_text(at, tz, now)} {clock_text(at, tz)}"
+
+
+def phone_text(number: str) -> str:
+    """Write an E.164 number in groups, as it is read out."""
+    try:
+        parsed = phonenumbers.parse(number, None)
+    except phonenumbers.NumberParseException:
+        return number
+    return phonenumbers.format_number(parsed, phonenumbers.PhoneNumberFormat.INTERNATIONAL)
+
+
+def age_text(months: int | None) -> str:
+    """Write an age in months up to two years, in years from then on."""
+    if months is None:
+        return _("not known")
+    if months < 24:
+        return ngettext("%(n)d month", "%(n)d months", months) % {"n": months}
+    years = months // 12
+    return ngettext("%(n)d year", "%(n)d years", years) % {"n": years}

@@ -1,0 +1,33 @@
+"""One vehicle: what it is, what was found on it, what was offered and done."""
+
+from __future__ import annotations
+
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404
+from django.utils import timezone
+
+from estimating.models import Inspection, Quote
+from estimating.selectors import local_day
+from shop.access import DESK, MemberRequest, member_required
+from shop.models import Job, Vehicle
+from shop.web.pages import page
+
+
+@member_required()
+def vehicle(request: MemberRequest, vehicle_id: int) -> HttpResponse:
+    """The vehicle's history, newest first."""
+    shop, now = request.member.shop, timezone.now()
+    rows = Vehicle.objects.of(shop).select_related("customer")
+    found = get_object_or_404(rows, pk=vehicle_id)
+    inspections = Inspection.objects.of(shop).filter(vehicle=found).select_related("member")
+    quotes = Quote.objects.of(shop).filter(vehicle=found).select_related("job")
+    context = {
+        "vehicle": found,
+        "age_months": found.age_months(local_day(shop, now)),
+        "inspections": inspections.prefetch_related("panels")[:20],
+        "quotes": quotes.defer("request", "parameters", "estimate", "operations", "materials")[:20],
+        "jobs": Job.objects.of(shop).filter(vehicle=found)[:20],
+        "may_quote": request.member.role in DESK,
+        "now": now,
+    }
+    return page(request, "customers/vehicle.html", context)
