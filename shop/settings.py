@@ -192,7 +192,6 @@ SPECTACULAR_SETTINGS = {
     "VERSION": "1",
     "SERVE_INCLUDE_SCHEMA": False,
     "SERVE_PERMISSIONS": ["rest_framework.permissions.IsAuthenticated"],
-    # The page's script and style come from this site, not from a third party.
     "ENUM_NAME_OVERRIDES": {
         # Choices whose field is called alike in several rooms.
         "JobStateEnum": "shop.models.JobState",
@@ -200,6 +199,7 @@ SPECTACULAR_SETTINGS = {
         "QuoteStateEnum": "estimating.models.QuoteState",
         "ReminderStateEnum": "scheduling.models.ReminderState",
     },
+    # The page's script and style come from this site, not from a third party.
     "SWAGGER_UI_DIST": "SIDECAR",
     "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
     "REDOC_DIST": "SIDECAR",
