@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable
 from datetime import datetime
 from decimal import Decimal
-from typing import Any, Final
+from typing import Final
 
 from django.core.exceptions import ValidationError
 from django.db.models import Case, Exists, IntegerField, OuterRef, Q, Value, When
@@ -22,7 +22,17 @@ from shop.costing import (
     cost_job,
     hours_of,
 )
-from shop.models import Attendance, Customer, Job, Operation, Shop, Vehicle, WorkEntry
+from shop.models import (
+    Attendance,
+    Customer,
+    Job,
+    MaterialUse,
+    Operation,
+    PlannedMaterial,
+    Shop,
+    Vehicle,
+    WorkEntry,
+)
 from shop.money import rounded
 from shop.phones import to_e164
 
@@ -120,7 +130,27 @@ def job_costing(job: Job, now: datetime) -> JobCosting:
     now
         Aware UTC instant.
     """
-    operations = list(job.operations.order_by("sequence").prefetch_related("work"))
+    return costing_of_rows(
+        job=job,
+        operations=list(job.operations.order_by("sequence").prefetch_related("work")),
+        planned=job.planned_materials.select_related("consumable"),
+        used=job.materials_used.select_related("consumable"),
+        now=now,
+    )
+
+
+def costing_of_rows(
+    *,
+    job: Job,
+    operations: list[Operation],
+    planned: Iterable[PlannedMaterial],
+    used: Iterable[MaterialUse],
+    now: datetime,
+) -> JobCosting:
+    """The sheet of :func:`job_costing` from rows that a page has read already.
+
+    Operations come in order with their work entries, materials with their items.
+    """
     rates = Rates(job.currency, job.labour_rate, job.bay_rate, job.overhead_rate)
     return cost_job(
         rates=rates,
@@ -132,7 +162,7 @@ def job_costing(job: Job, now: datetime) -> JobCosting:
             job.estimated_overhead,
         ),
         operations=_operation_hours(operations, now),
-        material_lines=_material_lines(job),
+        material_lines=_material_lines(job.currency, planned, used),
         running=any(entry.ended_at is None for row in operations for entry in row.work.all()),
     )
 
@@ -194,10 +224,12 @@ def _flash_seconds(before: Operation | None, operation: Operation) -> float:
     return min(max(0.0, waited), most * 60.0)
 
 
-def _material_lines(job: Job) -> list[MaterialLine]:
-    planned = {row.consumable_id: row for row in job.planned_materials.select_related("consumable")}
-    used: dict[int, list[Any]] = {}
-    for use in job.materials_used.select_related("consumable"):
+def _material_lines(
+    currency: str, planned_rows: Iterable[PlannedMaterial], use_rows: Iterable[MaterialUse]
+) -> list[MaterialLine]:
+    planned = {row.consumable_id: row for row in planned_rows}
+    used: dict[int, list[MaterialUse]] = {}
+    for use in use_rows:
         used.setdefault(use.consumable_id, []).append(use)
     items = {pk: row.consumable for pk, row in planned.items()}
     items |= {pk: uses[0].consumable for pk, uses in used.items()}
@@ -213,7 +245,7 @@ def _material_lines(job: Job) -> list[MaterialLine]:
                 quantity=Compared(
                     plan.quantity if plan else _ZERO, sum((use.quantity for use in uses), _ZERO)
                 ),
-                cost=Compared(plan.cost if plan else _ZERO, rounded(spent, job.currency)),
+                cost=Compared(plan.cost if plan else _ZERO, rounded(spent, currency)),
             )
         )
     return lines

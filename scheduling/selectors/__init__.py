@@ -4,7 +4,7 @@ Each has a fixed number of queries, however much there is to read.
 """
 
 from scheduling.selectors.calendar import Calendar, calendar_week
-from scheduling.selectors.floor import Floor, floor_today
+from scheduling.selectors.floor import Floor, climate_latest, floor_today
 from scheduling.selectors.reminders import reminders_list
 from scheduling.selectors.story import JobStory, job_story
 
@@ -13,6 +13,7 @@ __all__ = [
     "Floor",
     "JobStory",
     "calendar_week",
+    "climate_latest",
     "floor_today",
     "job_story",
     "reminders_list",

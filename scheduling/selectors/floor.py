@@ -122,7 +122,7 @@ def floor_today(shop: Shop, now: datetime) -> Floor:
     )
     here = [job for job in jobs if job.state in HERE]
     standing = _standing(here, now)
-    climate = _climate(shop, now)
+    climate = climate_latest(shop, now)
     entries = {entry.member_id: entry for one in standing.values() for entry in one.entries}
     cards: dict[str, list[BayCard]] = {ResourceKind.BAY: [], ResourceKind.PARKING: []}
     placed: set[int] = set()
@@ -194,7 +194,7 @@ def _clock(cure: Cure | None, now: datetime) -> CureClock | None:
     return CureClock(cure, share, done=cure.forecast_handover_at <= now)
 
 
-def _climate(shop: Shop, now: datetime) -> dict[int, Climate]:
+def climate_latest(shop: Shop, now: datetime) -> dict[int, Climate]:
     """The last reading of every bay in one query."""
     newest = ClimateReading.objects.filter(resource=OuterRef("resource"), at__lte=now)
     rows = ClimateReading.objects.of(shop).filter(
