@@ -7,7 +7,8 @@ refused, never rounded.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import json
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, fields
 from decimal import Decimal
 from functools import cache
@@ -74,13 +75,9 @@ def row_values(row: Any) -> dict[str, Any]:
 
 
 def row_made(made: type, values: Iterable[Any]) -> Any:
-    """A core row from its columns, in the order of :func:`names_of`."""
-    return made(
-        *(
-            tuple(value) if is_list else value
-            for is_list, value in zip(_lists_of(made), values, strict=True)
-        )
-    )
+    """A core row from its columns as a driver gives them, in the order of :func:`names_of`."""
+    pairs = zip(_readers_of(made), values, strict=True)
+    return made(*(value if read is None else read(value) for read, value in pairs))
 
 
 @cache
@@ -90,9 +87,27 @@ def names_of(row: type) -> tuple[str, ...]:
 
 
 @cache
-def _lists_of(row: type) -> tuple[bool, ...]:
+def _readers_of(row: type) -> tuple[Callable[[Any], Any] | None, ...]:
     hints = get_type_hints(row)
-    return tuple(hints[name] == tuple[str, ...] for name in names_of(row))
+    return tuple(_READERS.get(hints[name]) for name in names_of(row))
+
+
+def _amount(value: Any) -> Decimal:
+    # SQLite keeps decimals as numbers; the shortest text that gives the same number
+    # is what was stored, since no column has more than 15 digits.
+    return value if isinstance(value, Decimal) else Decimal(repr(value))
+
+
+def _words(value: Any) -> tuple[str, ...]:
+    return tuple(json.loads(value) if isinstance(value, str) else value)
+
+
+_READERS: Final[dict[Any, Callable[[Any], Any]]] = {
+    Decimal: _amount,
+    tuple[str, ...]: _words,
+    bool: bool,  # 0 and 1 in SQLite
+    float: float,
+}
 
 
 def refuse_inexact(model: type[models.Model], values: dict[str, Any], where: str) -> None:

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import date, datetime
 from decimal import Decimal
+from functools import cache
 from typing import Any
 
+from django.db import connection
 from django.utils.translation import gettext as _
 
 from estimating.core.catalogue import Catalogue
@@ -61,15 +63,34 @@ def catalogue_for(shop: Shop, day: date) -> Catalogue:
 
 
 def _rows(shop: Shop, day: date, table: Table) -> tuple[Any, ...]:
-    """The newest row in effect of each key, in the order of the catalogue."""
+    """The newest row in effect of each key, in the order of the catalogue.
+
+    The same rows as ``table.model.objects.of(shop).in_effect(day)``, by a statement
+    that is put together once: Django takes longer to build 21 of them each time
+    than everything else in an estimate does.
+    """
     names = names_of(table.row)
     keys = [names.index(name) for name in table.model.key]
     newest: dict[tuple[Any, ...], tuple[Any, ...]] = {}
-    rows = table.model.objects.of(shop).in_effect(day).order_by("effective_from", "pk")
-    for *values, position in rows.values_list(*names, "position"):
-        newest[tuple(values[index] for index in keys)] = (position, values)
+    with connection.cursor() as cursor:
+        cursor.execute(_statement(table), [shop.pk, day, day])
+        for *values, position in cursor.fetchall():
+            newest[tuple(values[index] for index in keys)] = (position, values)
     in_order = sorted(newest.values(), key=lambda found: found[0])
     return tuple(row_made(table.row, values) for _position, values in in_order)
+
+
+@cache
+def _statement(table: Table) -> str:
+    meta = table.model._meta
+    quoted = connection.ops.quote_name
+    column_of = {field.name: field.column for field in meta.concrete_fields}
+    columns = ", ".join(quoted(column_of[name] or "") for name in names_of(table.row))
+    return (
+        f"SELECT {columns}, position FROM {quoted(meta.db_table)} "  # noqa: S608 - our own names
+        "WHERE shop_id = %s AND effective_from <= %s "
+        "AND (effective_to IS NULL OR effective_to > %s) ORDER BY effective_from, id"
+    )
 
 
 def _consumables(shop: Shop) -> tuple[Consumable, ...]:

@@ -66,7 +66,7 @@ def catalogue_read(text: str | bytes) -> Catalogue:
     Refused
         It is no such file, or its rows do not fit one another.
     """
-    with core_refusals():
+    with core_refusals("catalogue"):
         data = parsed(text)
         _refuse_shapeless(data)
         return catalogue_from_dict(data)
