@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from decimal import Decimal
+from decimal import ROUND_CEILING, Decimal
 
 from estimating.core.result import CurvePoint, Estimate
 from estimating.core.svgtext import ACCENT, INK_SOFT, LINE, element, line, picture, text
@@ -31,7 +31,7 @@ def finish_curve(points: Sequence[CurvePoint], currency: str, cap: Decimal | Non
     """
     dearest = max([point.price for point in points] + [cap or Decimal(0), Decimal(1)])
     step = _money_step(dearest)
-    most = step * -(-dearest // step)
+    most = step * (dearest / step).to_integral_value(ROUND_CEILING)
     body = _axes(step, most, currency)
     body += _limit(points) + _steps(points, most)
     if cap is not None:
