@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from django.core.exceptions import PermissionDenied
+from django.core.exceptions import PermissionDenied, RequestDataTooBig
 from django.http import Http404
 from rest_framework import exceptions, status
 from rest_framework.response import Response
@@ -25,6 +25,8 @@ def answer_refusal(error: Exception, context: dict[str, Any]) -> Response | None
         error = exceptions.NotFound()
     elif isinstance(error, PermissionDenied):
         error = exceptions.PermissionDenied(*error.args)
+    elif isinstance(error, RequestDataTooBig):
+        error = TooLarge()
     response = exception_handler(error, context)
     if response is None or not isinstance(error, exceptions.APIException):
         return None

@@ -1,20 +1,5 @@
-"""One shared set-up for who may do what: a shop's people, and somebody of another shop."""
+"""Fixtures of the shop's tests."""
 
-from types import SimpleNamespace
+from tests.people import people
 
-import pytest
-
-from tests import factories as make
-
-
-@pytest.fixture
-def people(db):
-    """Owner, front desk and technician of one shop; an outsider who owns another."""
-    shop = make.ShopFactory()
-    return SimpleNamespace(
-        shop=shop,
-        owner=make.MemberFactory(shop=shop),
-        desk=make.FrontDeskFactory(shop=shop),
-        technician=make.TechnicianFactory(shop=shop),
-        outsider=make.MemberFactory(),
-    )
+__all__ = ["people"]
