@@ -64,6 +64,33 @@ def part(median_minutes: float, sigma: float) -> Part:
     return Part(median_minutes * math.exp(sigma * sigma / 2), sigma)
 
 
+# By sigma: sum of expected minutes, and sum of their squares.
+Sums = dict[float, tuple[float, float]]
+
+
+def gathered(parts: Iterable[Part]) -> Sums:
+    """Parts summed by sigma; all that the total of a plan needs to know of them."""
+    sums: Sums = {}
+    for piece in parts:
+        amount, square = sums.get(piece.sigma, (0.0, 0.0))
+        sums[piece.sigma] = (amount + piece.mean_minutes, square + piece.mean_minutes**2)
+    return sums
+
+
+def merge(into: Sums, more: Sums) -> None:
+    """Add one collection of sums to another."""
+    for sigma, (amount, square) in more.items():
+        before = into.get(sigma)
+        into[sigma] = (
+            (amount, square) if before is None else (before[0] + amount, before[1] + square)
+        )
+
+
+def mean_minutes(sums: Sums) -> float:
+    """Expected minutes of all that was gathered."""
+    return sum(amount for amount, _ in sums.values())
+
+
 def total(parts: Iterable[Part], correlation: float) -> Spread:
     """Log-normal of the sum of parts, by matching mean and variance.
 
@@ -74,19 +101,19 @@ def total(parts: Iterable[Part], correlation: float) -> Spread:
     correlation
         Between the logarithms of any two parts, from 0 to 1.
     """
-    sums: dict[float, float] = {}
-    squares: dict[float, float] = {}
-    for piece in parts:
-        sums[piece.sigma] = sums.get(piece.sigma, 0.0) + piece.mean_minutes
-        squares[piece.sigma] = squares.get(piece.sigma, 0.0) + piece.mean_minutes**2
-    mean = sum(sums.values())
+    return total_of(gathered(parts), correlation)
+
+
+def total_of(sums: Sums, correlation: float) -> Spread:
+    """The same for parts already gathered."""
+    mean = mean_minutes(sums)
     if mean <= 0:
         return Spread(0.0, 0.0, 0.0)
     variance = 0.0
-    for sigma, amount in sums.items():
+    for sigma, (amount, square) in sums.items():
         own, shared = sigma * sigma, correlation * sigma * sigma
-        variance += squares[sigma] * (math.expm1(own) - math.expm1(shared))
-        for other, other_amount in sums.items():
+        variance += square * (math.expm1(own) - math.expm1(shared))
+        for other, (other_amount, _) in sums.items():
             variance += amount * other_amount * math.expm1(correlation * sigma * other)
     spread = math.log1p(max(variance, 0.0) / mean**2)
     return Spread(math.log(mean) - spread / 2, math.sqrt(spread), mean)

@@ -6,7 +6,18 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from estimating.core.costing import Priced, direct_cost, price
-from estimating.core.hours import Part, Range, Spread, part, range_of, total
+from estimating.core.hours import (
+    Part,
+    Range,
+    Spread,
+    Sums,
+    gathered,
+    mean_minutes,
+    merge,
+    part,
+    range_of,
+    total_of,
+)
 from estimating.core.materials import (
     Quantities,
     add_all,
@@ -22,7 +33,6 @@ from estimating.core.work import Candidate, PanelCase
 class Job:
     """Labour, material and bay time of a plan; `bay_ratio` is bay per labour minute."""
 
-    parts: tuple[Part, ...]
     quantities: Quantities
     spread: Spread
     bay_ratio: float
@@ -61,26 +71,50 @@ def assemble(
     extra: Extra = _NO_EXTRA,
 ) -> Job:
     """Add up a plan: panels, and the wash, taping, wipe, coating and add-ons around them."""
-    parts: list[Part] = list(extra.parts)
+    sums = gathered(extra.parts)
     used: Quantities = dict(extra.quantities)
     for candidate in chosen:
-        parts += candidate.parts
+        merge(sums, candidate.sums)
         add_all(used, candidate.quantities)
     area_m2 = sum(case.area_m2 for case in cases)
     corrected = bool(extra.parts) or any(candidate.parts for candidate in chosen)
-    worked_m2 = sum(
-        case.area_m2 for case, way in zip(cases, chosen, strict=True) if way.level.passes
-    )
-    labour, elapsed, waiting = _around(corrected, area_m2, worked_m2, used, given)
-    on_panels = sum(piece.mean_minutes for piece in parts)
-    parts += labour
-    spread = total(parts, given.catalogue.hours.vehicle_correlation)
-    ratio = (on_panels + elapsed) / spread.mean_minutes if spread.mean_minutes else 0.0
-    return Job(tuple(parts), used, spread, ratio, waiting)
+    bare_m2 = area_m2
+    if given.ordered.coating:
+        pairs = zip(cases, chosen, strict=True)
+        bare_m2 -= sum(case.area_m2 for case, way in pairs if way.level.passes)
+    around = _around_once(corrected, area_m2, bare_m2, given)
+    elapsed = mean_minutes(sums) + around.elapsed_minutes
+    merge(sums, around.sums)
+    add_all(used, around.quantities)
+    spread = total_of(sums, given.catalogue.hours.vehicle_correlation)
+    ratio = elapsed / spread.mean_minutes if spread.mean_minutes else 0.0
+    return Job(used, spread, ratio, around.waiting_minutes)
+
+
+@dataclass(frozen=True)
+class _Around:
+    """Work around the panels: what is common to many plans of one vehicle."""
+
+    sums: Sums
+    quantities: Quantities
+    elapsed_minutes: float
+    waiting_minutes: float
+
+
+def _around_once(corrected: bool, area_m2: float, bare_m2: float, given: Setting) -> _Around:
+    """The same work is asked for by every plan on a curve: worked out once."""
+    key = (corrected, round(area_m2, 6), round(bare_m2, 6))
+    found = given.memo.get(key)
+    if not isinstance(found, _Around):
+        used: Quantities = {}
+        parts, elapsed, waiting = _around(corrected, area_m2, bare_m2, used, given)
+        found = _Around(gathered(parts), used, elapsed, waiting)
+        given.memo[key] = found
+    return found
 
 
 def _around(
-    corrected: bool, area_m2: float, worked_m2: float, used: Quantities, given: Setting
+    corrected: bool, area_m2: float, bare_m2: float, used: Quantities, given: Setting
 ) -> tuple[list[Part], float, float]:
     """Parts around the panels, their elapsed minutes and the minutes of waiting."""
     parts: list[Part] = []
@@ -94,10 +128,10 @@ def _around(
         parts.append(part(stages["mask"].minutes * given.time_factor, stages["mask"].sigma))
     if corrected or ordered.coating:
         wipe = stages["wipe"]
-        bare_m2 = area_m2 - worked_m2 if ordered.coating else 0.0
-        minutes = wipe.minutes + wipe.minutes_per_m2 * bare_m2
+        unwiped_m2 = bare_m2 if ordered.coating else 0.0
+        minutes = wipe.minutes + wipe.minutes_per_m2 * unwiped_m2
         parts.append(part(minutes * given.time_factor, wipe.sigma))
-        add_all(used, stage_quantities(catalogue, "wipe", bare_m2))
+        add_all(used, stage_quantities(catalogue, "wipe", unwiped_m2))
     for row in ordered.add_ons:
         parts.append(part(row.minutes * given.time_factor, row.sigma))
         add_all(used, stage_quantities(catalogue, row.code, vehicles=1))

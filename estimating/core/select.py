@@ -16,7 +16,7 @@ from estimating.core.work import Candidate, PanelCase
 # Gains are counted in whole steps of the vehicle's total. The work of the exact
 # search grows with panels times steps, so few panels are counted more finely.
 _LEAST_STEPS = 4_000
-_STEP_BUDGET = 60_000
+_STEP_BUDGET = 16_000
 _MOST_CURVE_POINTS = 120
 _TINY = 1e-9
 

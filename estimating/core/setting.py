@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from estimating.core.catalogue import Catalogue
 from estimating.core.catalogue_prior import FilmPolicy, Gauge
@@ -15,7 +15,7 @@ from estimating.core.terms import ShopTerms
 
 @dataclass(frozen=True)
 class Setting:
-    """Everything an estimate looks up more than once."""
+    """Everything an estimate looks up more than once; `memo` keeps work shared by plans."""
 
     catalogue: Catalogue
     terms: ShopTerms
@@ -29,6 +29,7 @@ class Setting:
     ordered: Ordered
     time_factor: float
     unit: str
+    memo: dict[object, object] = field(default_factory=dict)
 
 
 def setting(

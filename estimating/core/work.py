@@ -9,7 +9,7 @@ from estimating.core import words
 from estimating.core.catalogue import Catalogue
 from estimating.core.condition import Condition
 from estimating.core.film import PanelFilm, budget_um
-from estimating.core.hours import Part, part
+from estimating.core.hours import Part, Sums, gathered, part
 from estimating.core.inspection import Defect, PanelFinding
 from estimating.core.levels import LevelEffect
 from estimating.core.materials import Quantities, add_all, pass_quantities, stage_quantities
@@ -27,6 +27,7 @@ class Candidate:
     spots: tuple[SpotWork, ...]
     with_spot_work: bool
     parts: tuple[Part, ...]
+    sums: Sums
     quantities: Quantities
     gain: float
     cost: int
@@ -197,6 +198,7 @@ def _candidate(
         spots=tuple(spots),
         with_spot_work=with_spots,
         parts=parts,
+        sums=gathered(parts),
         quantities=quantities,
         gain=gain,
         cost=expected_cost(parts, quantities, given),
