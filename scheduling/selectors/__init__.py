@@ -5,7 +5,7 @@ Each has a fixed number of queries, however much there is to read.
 
 from scheduling.selectors.calendar import Calendar, calendar_week
 from scheduling.selectors.floor import Floor, climate_latest, floor_today
-from scheduling.selectors.reminders import reminders_list
+from scheduling.selectors.reminders import reminders_count, reminders_list
 from scheduling.selectors.story import JobStory, job_story
 
 __all__ = [
@@ -16,5 +16,6 @@ __all__ = [
     "climate_latest",
     "floor_today",
     "job_story",
+    "reminders_count",
     "reminders_list",
 ]

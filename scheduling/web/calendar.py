@@ -2,64 +2,86 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from datetime import datetime, tzinfo
+from datetime import date, timedelta
+from typing import Any, Final
+from urllib.parse import urlencode
 
-from django.utils import formats
+from django.contrib import messages
+from django.http import HttpResponse
+from django.urls import reverse
+from django.utils import formats, timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_safe
 
-from scheduling.web.ribbons import Picture, percent
-from scheduling.web.timeaxis import Day
+from scheduling.selectors import calendar_week, climate_latest
+from scheduling.web.calendar_page import calendar_page
+from scheduling.web.trouble import troubles_of
+from shop.access import DESK, MemberRequest, member_required
+from shop.web.pages import page
 
-# A narrower day has no room for the month.
-WIDE_DAY_PERCENT = 8
-
-
-@dataclass(frozen=True)
-class TickShown:
-    """An hour mark."""
-
-    x: str
-    label: str
-
-
-@dataclass(frozen=True)
-class DayShown:
-    """A day's heading and its closed hours, across in percent."""
-
-    x: str
-    width: str
-    label: str
-    today: bool
-    closed: bool
-    before: str
-    shut_x: str
-    after: str
-    ticks: tuple[TickShown, ...]
+DAYS_OF_VIEW: Final = {"day": 1, "week": 7}
+# Far enough for any booking, and every date a calendar can be asked for.
+FIRST_YEAR: Final = 2000
+LAST_YEAR: Final = 2100
 
 
-@dataclass(frozen=True)
-class Page:
-    picture: Picture
-    days: tuple[DayShown, ...]
+@require_safe
+@member_required()
+def calendar(request: MemberRequest) -> HttpResponse:
+    """Show a day (``?view=day``) or a week, the one that holds ``?day=YYYY-MM-DD``."""
+    shop, now = request.member.shop, timezone.now()
+    today = now.astimezone(shop.tz).date()
+    view = request.GET.get("view", "week")
+    view = view if view in DAYS_OF_VIEW else "week"
+    asked = _day(request.GET.get("day", ""))
+    if asked is None and request.GET.get("day"):
+        text = _("“%s” is no day; write one such as 2026-03-02. Today is shown.")
+        messages.error(request, text % request.GET["day"][:20])
+    day = asked or today
+    first_day = day if view == "day" else day - timedelta(days=day.weekday())
+    read = calendar_week(shop, first_day, DAYS_OF_VIEW[view])
+    context = {
+        "page": calendar_page(read, shop.tz, now),
+        "troubles": troubles_of(read, climate_latest(shop, now), shop.tz, now),
+        "now": now,
+        "day": day,
+        "may_desk": request.member.role in DESK,
+        **_ways(view, day, first_day, today),
+    }
+    return page(request, "calendar/calendar.html", context)
 
 
-def page_of(picture: Picture, tz: tzinfo, now: datetime) -> Page:
-    return Page(picture, tuple(_day_shown(day, tz, now) for day in picture.axis.days))
+def _day(text: str) -> date | None:
+    try:
+        found = date.fromisoformat(text)
+    except ValueError:
+        return None
+    return found if FIRST_YEAR <= found.year < LAST_YEAR else None
 
 
-def _day_shown(day: Day, tz: tzinfo, now: datetime) -> DayShown:
-    shut = (day.open_x or day.x) + day.open_width
-    return DayShown(
-        x=percent(day.x),
-        width=percent(day.width),
-        label=formats.date_format(day.day, "D j M" if day.width >= WIDE_DAY_PERCENT else "D j"),
-        today=day.day == now.astimezone(tz).date(),
-        closed=day.open_x is None,
-        before=percent((day.open_x or day.x) - day.x),
-        shut_x=percent(shut),
-        after=percent(day.x + day.width - shut),
-        ticks=tuple(
-            TickShown(percent(t.x), formats.date_format(t.at.astimezone(tz), "G"))
-            for t in day.ticks
-        ),
-    )
+def _ways(view: str, day: date, first_day: date, today: date) -> dict[str, Any]:
+    """Where the links of the page lead, and what it is called."""
+    step = timedelta(days=DAYS_OF_VIEW[view])
+    last_day = first_day + step - timedelta(days=1)
+    title = formats.date_format(first_day, "l j F Y")
+    if view == "week":
+        title = _("%(first)s – %(last)s") % {
+            "first": formats.date_format(first_day, "D j M"),
+            "last": formats.date_format(last_day, "D j M Y"),
+        }
+    return {
+        "view": view,
+        "heading": title,
+        "previous_url": _address(view, first_day - step),
+        "next_url": _address(view, first_day + step),
+        "today_url": _address(view, today),
+        "shows_today": first_day <= today <= last_day,
+        "views": [
+            {"label": _("Day"), "url": _address("day", day), "current": view == "day"},
+            {"label": _("Week"), "url": _address("week", day), "current": view == "week"},
+        ],
+    }
+
+
+def _address(view: str, day: date) -> str:
+    return f"{reverse('calendar')}?{urlencode({'view': view, 'day': day.isoformat()})}"

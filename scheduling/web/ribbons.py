@@ -54,11 +54,12 @@ class Stretch:
     state: str
     start: datetime
     end: datetime
+    where: str = ""
 
 
 @dataclass(frozen=True)
 class Visit:
-    """One vehicle's time in the shop; ``key`` is its job's."""
+    """One vehicle's time in the shop; ``key`` is its job's, ``label`` says it in words."""
 
     key: int
     number: str
@@ -66,8 +67,11 @@ class Visit:
     state: str
     stays: tuple[Stay, ...]
     stretches: tuple[Stretch, ...]
+    arrives_at: datetime | None = None
     promised_at: datetime | None = None
     late: bool = False
+    customer: str = ""
+    label: str = ""
 
 
 @dataclass(frozen=True)

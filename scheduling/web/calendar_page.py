@@ -1,0 +1,248 @@
+"""The calendar's reading turned into what its page shows: picture, list by day, trouble."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, time, tzinfo
+from typing import Final
+
+from django.utils import formats
+from django.utils.translation import gettext as _
+
+from scheduling.selectors import Calendar
+from scheduling.selectors.calendar import Ribbon as StayRead
+from scheduling.selectors.calendar import Row as RowRead
+from scheduling.web.ribbons import (
+    Picture,
+    Stay,
+    Stretch,
+    Unit,
+    Visit,
+    percent,
+    picture_make,
+)
+from scheduling.web.timeaxis import Axis, Day, Window, axis_make
+from shop.models import JobState
+from shop.web import show
+
+# A narrower day has no room for the month.
+WIDE_DAY_PERCENT: Final = 8
+NOT_OVER: Final = frozenset({JobState.BOOKED, JobState.ON_SITE, JobState.IN_WORK, JobState.CURING})
+
+
+@dataclass(frozen=True)
+class TickShown:
+    """An hour mark."""
+
+    x: str
+    label: str
+
+
+@dataclass(frozen=True)
+class DayShown:
+    """A day's heading and its closed hours, across in percent."""
+
+    x: str
+    width: str
+    label: str
+    today: bool
+    closed: bool
+    before: str
+    shut_x: str
+    after: str
+    ticks: tuple[TickShown, ...]
+
+
+@dataclass(frozen=True)
+class Entry:
+    """A line of the list by day; ``kind`` names the work, or is empty for a vehicle's coming."""
+
+    at: datetime
+    what: str
+    visit: Visit
+    kind: str = ""
+    where: str = ""
+
+
+@dataclass(frozen=True)
+class AgendaDay:
+    """One day of the list."""
+
+    day: date
+    label: str
+    today: bool
+    closed: str
+    entries: tuple[Entry, ...]
+
+
+@dataclass(frozen=True)
+class CalendarPage:
+    """Everything that the page shows besides its trouble."""
+
+    picture: Picture
+    days: tuple[DayShown, ...]
+    agenda: tuple[AgendaDay, ...]
+    visits: tuple[Visit, ...]
+
+    @property
+    def empty(self) -> bool:
+        """Whether nothing is booked in the days shown."""
+        return not self.picture.ribbons
+
+
+def calendar_page(calendar: Calendar, tz: tzinfo, now: datetime) -> CalendarPage:
+    """Return the page of ``calendar`` as it is at ``now``."""
+    axis = _axis(calendar, tz)
+    visits = _visits((*calendar.bays, *calendar.parking), tz, now)
+    people = (*calendar.crew, *calendar.lamps)
+    picture = picture_make(
+        axis=axis,
+        units=[
+            Unit(row.resource.pk, row.resource.kind, row.resource.name)
+            for row in (*calendar.bays, *calendar.parking, *people)
+        ],
+        visits=visits,
+        there={row.resource.pk: [(span.start, span.end) for span in row.there] for row in people},
+        taken={row.resource.pk: [(span.start, span.end) for span in row.taken] for row in people},
+        now=now,
+    )
+    return CalendarPage(
+        picture=picture,
+        days=tuple(_day_shown(day, tz, now) for day in axis.days),
+        agenda=_agenda(calendar, visits, tz, now),
+        visits=visits,
+    )
+
+
+def _axis(calendar: Calendar, tz: tzinfo) -> Axis:
+    """The axis by what is really open on each day, so that closures are narrow."""
+    hours: dict[int, list[Window]] = defaultdict(list)
+    opened = set()
+    for span in calendar.opening:
+        start, end = span.start.astimezone(tz), span.end.astimezone(tz)
+        if end.time() > start.time():
+            hours[start.weekday()].append((start.time(), end.time()))
+            opened.add(start.date())
+    closed = [day for day in calendar.days if day not in opened]
+    return axis_make(
+        first_day=calendar.days[0],
+        days=len(calendar.days),
+        zone=tz,
+        hours=hours,
+        closed=closed,
+    )
+
+
+def _visits(rows: Sequence[RowRead], tz: tzinfo, now: datetime) -> tuple[Visit, ...]:
+    of_job: dict[int, list[tuple[int, StayRead]]] = defaultdict(list)
+    for row in rows:
+        for ribbon in row.ribbons:
+            of_job[ribbon.job_id].append((row.resource.pk, ribbon))
+    names = {row.resource.pk: row.resource.name for row in rows}
+    visits = [_visit(key, stays, names, tz, now) for key, stays in of_job.items()]
+    # In the order in which vehicles come, which is also that of the tab key.
+    return tuple(sorted(visits, key=lambda visit: (visit.stays[0].start, visit.number)))
+
+
+def _visit(
+    key: int,
+    read: Sequence[tuple[int, StayRead]],
+    names: dict[int, str],
+    tz: tzinfo,
+    now: datetime,
+) -> Visit:
+    read = sorted(read, key=lambda pair: pair[1].start)
+    one = read[0][1]
+    late = one.late or _past_promise(one, now)
+    return Visit(
+        key=key,
+        number=one.number,
+        vehicle=one.vehicle,
+        customer=one.customer,
+        state=one.state,
+        stays=tuple(Stay(unit, stay.start, stay.end) for unit, stay in read),
+        stretches=tuple(
+            Stretch(work.kind, work.name, work.state, start, end, names[unit])
+            for unit, stay in read
+            for work in stay.work
+            for start, end in (work.pieces or ((work.start, work.end),))
+        ),
+        arrives_at=one.arrives_at,
+        promised_at=one.promised_at,
+        late=late,
+        label=_label(one, read[-1][1].end, late, tz),
+    )
+
+
+def _past_promise(one: StayRead, now: datetime) -> bool:
+    return one.state in NOT_OVER and one.promised_at is not None and one.promised_at < now
+
+
+def _label(one: StayRead, leaves: datetime, late: bool, tz: tzinfo) -> str:
+    """What a ribbon is called where it cannot be seen."""
+    words = {
+        "number": one.number,
+        "vehicle": one.vehicle,
+        "state": str(JobState(one.state).label).lower(),
+        "from": show.when_text(one.arrives_at or one.start, tz),
+        "until": show.when_text(one.promised_at or leaves, tz),
+    }
+    said = _("%(number)s, %(vehicle)s, %(state)s: %(from)s to %(until)s") % words
+    return _("%s, late") % said if late else said
+
+
+def _day_shown(day: Day, tz: tzinfo, now: datetime) -> DayShown:
+    open_x = day.x if day.open_x is None else day.open_x
+    shut = open_x + day.open_width
+    return DayShown(
+        x=percent(day.x),
+        width=percent(day.width),
+        label=formats.date_format(day.day, "D j M" if day.width >= WIDE_DAY_PERCENT else "D j"),
+        today=day.day == now.astimezone(tz).date(),
+        closed=day.open_x is None,
+        before=percent(open_x - day.x),
+        shut_x=percent(shut),
+        after=percent(day.x + day.width - shut),
+        ticks=tuple(
+            TickShown(percent(t.x), formats.date_format(t.at.astimezone(tz), "G"))
+            for t in day.ticks
+        ),
+    )
+
+
+def _agenda(
+    calendar: Calendar, visits: Iterable[Visit], tz: tzinfo, now: datetime
+) -> tuple[AgendaDay, ...]:
+    of_day: dict[date, list[Entry]] = defaultdict(list)
+    for visit in visits:
+        for entry in _entries(visit, tz):
+            of_day[entry.at.astimezone(tz).date()].append(entry)
+    reasons = {closed.day: closed.reason for closed in calendar.closures}
+    return tuple(
+        AgendaDay(
+            day=day,
+            label=show.day_text(datetime.combine(day, time(12), tzinfo=tz), tz, now),
+            today=day == now.astimezone(tz).date(),
+            closed=reasons.get(day, ""),
+            entries=tuple(sorted(of_day[day], key=lambda entry: entry.at)),
+        )
+        for day in calendar.days
+    )
+
+
+def _entries(visit: Visit, tz: tzinfo) -> list[Entry]:
+    found = []
+    if visit.arrives_at is not None:
+        found.append(Entry(visit.arrives_at, _("Drop-off"), visit))
+    begun: set[tuple[str, date]] = set()
+    for stretch in visit.stretches:
+        # Work that is taken up again after a break is said once a day.
+        key = (stretch.name, stretch.start.astimezone(tz).date())
+        if key not in begun:
+            begun.add(key)
+            found.append(Entry(stretch.start, stretch.name, visit, stretch.kind, stretch.where))
+    if visit.promised_at is not None:
+        found.append(Entry(visit.promised_at, _("Pick-up promised"), visit))
+    return found

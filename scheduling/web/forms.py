@@ -1,0 +1,108 @@
+"""Forms of the job page, the floor and the reminders: one for each thing a person does."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
+
+from shop.models import Consumable, Shop
+
+
+class ShopTimeField(forms.DateTimeField):
+    """Date and time by the shop's clock, given as an aware instant."""
+
+    widget = forms.DateTimeInput(attrs={"type": "datetime-local"}, format="%Y-%m-%dT%H:%M")
+    zone = "UTC"
+
+    def __init__(self, **kwargs: Any) -> None:
+        # What the browser's own control sends, with and without seconds.
+        super().__init__(input_formats=["%Y-%m-%dT%H:%M", "%Y-%m-%dT%H:%M:%S"], **kwargs)
+
+    def to_python(self, value: Any) -> datetime | None:
+        with timezone.override(self.zone):
+            return super().to_python(value)
+
+    def prepare_value(self, value: Any) -> Any:
+        with timezone.override(self.zone):
+            return super().prepare_value(value)
+
+
+class FreeFromForm(forms.Form):
+    """From when on to look for free time."""
+
+    earliest = ShopTimeField(label=_("Free from"))
+
+    def __init__(self, *args: Any, shop: Shop, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        field = self.fields["earliest"]
+        assert isinstance(field, ShopTimeField)
+        field.zone = shop.zone
+
+
+class MoveForm(FreeFromForm):
+    """The drop-off that was chosen, and why the booking moves."""
+
+    why = forms.CharField(
+        label=_("Why it moves"), max_length=300, help_text=_("Stands in the vehicle's story.")
+    )
+
+
+class CancelForm(forms.Form):
+    """Why a booking is cancelled."""
+
+    why = forms.CharField(label=_("Why it is cancelled"), max_length=300)
+
+
+class HandOverForm(forms.Form):
+    """A reason, needed only where the cure is not far enough."""
+
+    reason = forms.CharField(
+        label=_("Owner's reason"),
+        max_length=300,
+        required=False,
+        help_text=_("Only needed before the cure allows it."),
+    )
+
+
+class MaterialForm(forms.Form):
+    """Something taken from the shelf for a job."""
+
+    consumable = forms.ModelChoiceField(
+        queryset=Consumable.objects.none(), label=_("Item"), empty_label=_("Choose an item")
+    )
+    quantity = forms.DecimalField(
+        label=_("Quantity"), max_digits=12, decimal_places=4, min_value=Decimal("0.0001")
+    )
+
+    def __init__(self, *args: Any, shop: Shop, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        items = Consumable.objects.of(shop).filter(active=True)
+        field = self.fields["consumable"]
+        assert isinstance(field, forms.ModelChoiceField)
+        field.queryset = items
+        field.label_from_instance = lambda item: f"{item.name} ({item.unit})"  # type: ignore[method-assign]
+        self.fields["quantity"].widget.attrs |= {"inputmode": "decimal", "step": "any"}
+
+
+class ClimateForm(forms.Form):
+    """Air and panel of one bay, as read just now."""
+
+    air_c = forms.FloatField(label=_("Air, °C"), min_value=-40, max_value=60)
+    humidity_percent = forms.FloatField(label=_("Humidity, %"), min_value=1, max_value=100)
+    surface_c = forms.FloatField(label=_("Panel, °C"), min_value=-40, max_value=90, required=False)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for field in self.fields.values():
+            field.widget.attrs |= {"inputmode": "decimal", "step": "any"}
+
+
+class StopForm(forms.Form):
+    """Why a message is not to be sent."""
+
+    why = forms.CharField(label=_("Why it is stopped"), max_length=200)
