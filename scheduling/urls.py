@@ -2,6 +2,29 @@
 
 from __future__ import annotations
 
-from django.urls import URLPattern
+from django.urls import URLPattern, path
 
-urlpatterns: list[URLPattern] = []
+from scheduling.web import calendar, floor, jobs, moves, reminders
+from scheduling.web.desk import desk
+
+urlpatterns: list[URLPattern] = [
+    path("desk/", desk, name="desk"),
+    path("calendar/", calendar.calendar, name="calendar"),
+    path("jobs/<int:pk>/", jobs.job, name="job"),
+    path("jobs/<int:pk>/check-in/", jobs.check_in, name="job_check_in"),
+    path("jobs/<int:pk>/hand-over/", jobs.hand_over, name="job_hand_over"),
+    path("jobs/<int:pk>/close/", jobs.close, name="job_close"),
+    path("jobs/<int:pk>/no-show/", jobs.no_show, name="job_no_show"),
+    path("jobs/<int:pk>/move/", moves.move, name="job_move"),
+    path("jobs/<int:pk>/cancel/", jobs.cancel, name="job_cancel"),
+    path("jobs/<int:pk>/materials/", jobs.material, name="job_material"),
+    path("floor/", floor.floor, name="floor"),
+    path("floor/jobs/<int:pk>/check-in/", floor.check_in, name="floor_check_in"),
+    path("floor/work/<int:pk>/materials/take/", floor.take, name="floor_take"),
+    path("floor/work/<int:pk>/<str:step>/", floor.work, name="floor_work"),
+    path("floor/bays/<int:pk>/climate/", floor.climate, name="floor_climate"),
+    path("reminders/", reminders.reminders, name="reminders"),
+    path("reminders/<int:pk>/", reminders.preview, name="reminder_preview"),
+    path("reminders/<int:pk>/send/", reminders.send, name="reminder_send"),
+    path("reminders/<int:pk>/stop/", reminders.stop, name="reminder_stop"),
+]

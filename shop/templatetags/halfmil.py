@@ -142,6 +142,12 @@ def when(context: Any, at: datetime | None) -> SafeString:
 
 
 @register.simple_tag(takes_context=True)
+def when_plain(context: Any, at: datetime | None) -> str:
+    """Day and time as bare text, for options of a list."""
+    return show.when_text(at, _tz(context), context.get("now"))
+
+
+@register.simple_tag(takes_context=True)
 def day(context: Any, at: datetime | None) -> SafeString:
     """Day in the shop's zone."""
     if at is None:

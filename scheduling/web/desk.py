@@ -1,0 +1,280 @@
+"""The quote desk: one page for one call, worked out anew with every answer."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, Final
+
+from django.contrib import messages
+from django.http import HttpResponse, QueryDict
+from django.shortcuts import redirect
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods
+
+from estimating.core.catalogue import Catalogue
+from estimating.core.result import Estimate
+from estimating.core.words import GROUPS
+from estimating.models import Inspection
+from estimating.selectors import catalogue_for, inspection_document, local_day, phone_document
+from estimating.services.estimates import estimate_make
+from estimating.snapshot import operation_parts
+from estimating.web.pictures import curve_of
+from estimating.web.words import GROUPS as GROUP_NAMES
+from estimating.web.words import LEVELS
+from scheduling.services.calls import call_book, call_quote
+from scheduling.services.offers import Offer, Offers, offers_find
+from scheduling.web.deskform import ANSWERS, DeskForm, filled, start_values
+from shop.access import DESK, MemberRequest, member_required
+from shop.models import Customer, Operation, Vehicle
+from shop.refusals import Conflict, Refused
+from shop.selectors import customers_search
+from shop.web.pages import page
+
+# Where a service names a field of a record, and the desk has it under another name.
+_FIELD_OF: Final = {"first_used_on": "age_years", **{kept: said for said, kept in ANSWERS.items()}}
+_OF_VEHICLE: Final = ("vehicle", "body", "hardness", "age_years", "basis", *ANSWERS)
+
+
+@dataclass
+class Call:
+    """One state of the desk: who, about what, and everything worked out from it."""
+
+    form: DeskForm
+    vehicle: Vehicle | None
+    customer: Customer | None
+    catalogue: Catalogue
+    estimate: Estimate | None = None
+    offers: Offers | None = None
+    problem: str = ""
+    no_offer: str = ""
+
+
+@member_required(DESK)
+@require_http_methods(["GET", "POST"])
+def desk(request: MemberRequest) -> HttpResponse:
+    """Show the desk; with ``do``, make the quote or book the visit."""
+    now = timezone.now()
+    given = request.POST if request.method == "POST" else request.GET
+    call = _call(request, given, now)
+    status = 200
+    if request.method == "POST" and given.get("do") in ("quote", "book"):
+        _work_out(request, call, now)
+        try:
+            done = _do(request, call, given["do"], now)
+        except Conflict as refused:
+            call.problem, status = _text(refused), refused.status
+            _find_offers(request, call, now)
+        except Refused as refused:
+            _place(call, refused)
+            status = refused.status
+        else:
+            if done is not None:
+                return done
+            status = 400
+    else:
+        _work_out(request, call, now)
+    return page(request, "desk/desk.html", _shown(request, call, now), status=status)
+
+
+def _call(request: MemberRequest, given: QueryDict, now: datetime) -> Call:
+    """Who and what, from a link, from fields, or from a button that chose somebody."""
+    shop = request.member.shop
+    catalogue = catalogue_for(shop, local_day(shop, now))
+    taken = given.get("take") or given.get("vehicle", "")
+    dropped = "drop" in given
+    vehicle = customer = None
+    if not dropped and taken.isdecimal():
+        rows = Vehicle.objects.of(shop).select_related("customer")
+        vehicle = rows.filter(pk=int(taken)).first()
+    owner = given.get("take_customer") or given.get("customer", "")
+    if not dropped and vehicle is None and owner.isdecimal():
+        customer = Customer.objects.of(shop).filter(pk=int(owner)).first()
+    inspections = _inspections(request, vehicle)
+    data = filled(start_values(vehicle, inspections, local_day(shop, now)), given)
+    if given.get("take"):
+        # What is known about the vehicle stands over what was guessed before.
+        for name, value in start_values(vehicle, inspections, local_day(shop, now)).items():
+            if name in _OF_VEHICLE and value:
+                data[name] = value
+    if given.get("pick"):
+        data["cleared"], data["aim"] = given["pick"], "cleared"
+    data["vehicle"] = str(vehicle.pk) if vehicle else ""
+    data["customer"] = str(customer.pk) if customer else ""
+    form = DeskForm(data, catalogue, inspections)
+    form.is_valid()
+    return Call(form, vehicle, customer, catalogue)
+
+
+def _inspections(request: MemberRequest, vehicle: Vehicle | None) -> list[Inspection]:
+    """Inspections of the vehicle on which a quote can rest, newest first."""
+    if vehicle is None:
+        return []
+    rows = Inspection.objects.of(request.member.shop).filter(vehicle=vehicle)
+    return list(
+        rows.filter(panels__isnull=False)
+        .distinct()
+        .select_related("member", "gauge", "vehicle", "shop")[:5]
+    )
+
+
+def _work_out(request: MemberRequest, call: Call, now: datetime) -> None:
+    """Estimate and offers for the state of the desk; refusals are kept to be shown."""
+    shop, form = request.member.shop, call.form
+    inspection = form.inspection()
+    if inspection is not None:
+        document = inspection_document(inspection)
+        document["vehicle"].setdefault("age_months", form.age_months())
+    else:
+        document = phone_document(form.vehicle_part())
+        document["unit"] = shop.film_unit
+    document["goal"] = form.goal()
+    try:
+        call.estimate = estimate_make(
+            shop=shop, document=document, options=form.options(), day=local_day(shop, now)
+        )
+    except Refused as refused:
+        call.problem = _text(refused)
+        return
+    _find_offers(request, call, now)
+
+
+def _find_offers(request: MemberRequest, call: Call, now: datetime) -> None:
+    shop = request.member.shop
+    if call.estimate is None:
+        return
+    rows = operation_parts(call.estimate, float(shop.plan_quantile))
+    if not rows:
+        call.no_offer = _("Nothing is chosen yet that takes time.")
+        return
+    try:
+        call.offers = offers_find(
+            shop=shop,
+            operations=[Operation(**row) for row in rows],
+            earliest=call.form.not_before(shop, now),
+            now=now,
+        )
+    except Refused as refused:
+        call.no_offer = _text(refused)
+
+
+def _do(request: MemberRequest, call: Call, what: str, now: datetime) -> HttpResponse | None:
+    """Make the quote, or book; None where a field was refused before any service was asked."""
+    if call.form.errors or call.estimate is None:
+        return None
+    today = local_day(request.member.shop, now)
+    caller = call.form.caller(call.vehicle, call.customer, today)
+    wish = call.form.wish()
+    if what == "quote":
+        quote = call_quote(member=request.member, caller=caller, wish=wish, now=now)
+        messages.success(request, _("Quote %s is made.") % quote.number)
+        return redirect("quote", quote.pk)
+    offer = _chosen(call)
+    if offer is None:
+        call.problem = call.no_offer or _("There is no visit to book; look for a later day.")
+        return None
+    job = call_book(member=request.member, caller=caller, wish=wish, offer=offer, now=now)
+    messages.success(request, _("Job %s is booked.") % job.number)
+    return redirect("job", job.pk)
+
+
+def _chosen(call: Call) -> Offer | None:
+    """The offer picked; the earliest where none was, None where the picked one is gone."""
+    found = call.offers.found if call.offers else []
+    slot = call.form.said("slot")
+    if not slot:
+        return found[0] if found else None
+    picked = next((offer for offer in found if offer.arrives_at.isoformat() == slot), None)
+    if picked is None:
+        raise Conflict(
+            _("The visit that was picked is no longer free. Look at the new ones and pick again.")
+        )
+    return picked
+
+
+def _place(call: Call, refused: Refused) -> None:
+    """Put each problem of a refusal at its field."""
+    for name, texts in refused.by_field().items():
+        name = _FIELD_OF.get(name, name)
+        for text in texts:
+            if name in call.form.fields:
+                call.form.add_error(name, text)
+            else:
+                call.problem = " ".join(filter(None, (call.problem, text)))
+
+
+def _text(refused: Refused) -> str:
+    return " ".join(problem.message for problem in refused.problems)
+
+
+def _shown(request: MemberRequest, call: Call, now: datetime) -> dict[str, Any]:
+    """What the template needs."""
+    form, estimate = call.form, call.estimate
+    text = (form.said("q") or "") if not (call.vehicle or call.customer) else ""
+    offers = call.offers.found if call.offers else []
+    slots = [offer.arrives_at.isoformat() for offer in offers]
+    slot = form.said("slot")
+    cap = form.said("cap") if form.said("aim") == "cap" else None
+    return {
+        "form": form,
+        "call": call,
+        "estimate": estimate,
+        "currency": request.member.shop.currency,
+        "hours": [estimate.minutes.p10 / 60, estimate.minutes.p50 / 60, estimate.minutes.p90 / 60]
+        if estimate
+        else None,
+        "curve": curve_of(estimate.curve, cap) if estimate else None,
+        "groups": _groups(estimate, call.catalogue) if estimate else [],
+        "found": customers_search(request.member.shop, text, limit=6) if text else [],
+        "searched": text,
+        "offers": list(zip(slots, offers, strict=True)),
+        "slot": slot if slot in slots else (slots[0] if slots else ""),
+        "reasons": call.offers.reasons if call.offers else [],
+        "questions": _questions(form, estimate),
+        "now": now,
+    }
+
+
+def _questions(form: DeskForm, estimate: Estimate | None) -> dict[str, Any]:
+    """The catalogue's questions as fields, the most useful first, and what to ask next."""
+    ranked = {row.code: row for row in estimate.questions} if estimate else {}
+    order = sorted(
+        form.questions,
+        key=lambda code: -ranked[code].narrows if code in ranked else 1.0,
+    )
+    useful = [row for row in ranked.values() if row.narrows > 0.005]
+    return {
+        "fields": [form[code] for code in order],
+        "next": max(useful, key=lambda row: row.narrows) if useful else None,
+    }
+
+
+def _groups(estimate: Estimate, catalogue: Catalogue) -> list[dict[str, Any]]:
+    """Level by panel group: how many panels of each side get which level and spot work."""
+    group_of = {row.code: row.group for row in catalogue.panel_kinds}
+    found = []
+    for group in GROUPS:
+        plans = [plan for plan in estimate.panels if group_of.get(plan.panel) == group]
+        if not plans:
+            continue
+        levels = Counter(plan.level for plan in plans)
+        found.append(
+            {
+                "name": GROUP_NAMES[group],
+                "panels": len(plans),
+                "levels": [(code, levels[code]) for code in LEVELS if levels[code]],
+                "spots": _spots(plans),
+                "cleared": sum(plan.cleared * plan.area_m2 for plan in plans)
+                / sum(plan.area_m2 for plan in plans),
+            }
+        )
+    return found
+
+
+def _spots(plans: Sequence[Any]) -> int:
+    return sum(
+        work.count for plan in plans for work in plan.spot_work if work.method in ("sand", "fill")
+    )
