@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from enum import StrEnum
 
-from scheduling.core.problem import STAY, Operation, Placement, ProblemError, Window
+from scheduling.core.problem import STAY, Frozen, Operation, Placement, ProblemError, Window
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,10 +21,13 @@ class Chain:
         The customer brings and fetches the vehicle: both happen inside opening hours and the
         vehicle stands somewhere from the one to the other. Without it the vehicle appears when
         the first operation starts and is gone when the last one ends.
+    kept : mapping of str to Frozen
+        What must be kept of the placement of an operation.
     """
 
     ops: tuple[Operation, ...]
     by_customer: bool = True
+    kept: Mapping[str, Frozen] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         if not self.ops:

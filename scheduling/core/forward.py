@@ -14,9 +14,10 @@ from itertools import combinations_with_replacement
 from scheduling.core.fit import Chain
 from scheduling.core.freeindex import OPENING, FreeIndex, Technician
 from scheduling.core.masks import at_least, runs, span, stand, stand_between
-from scheduling.core.problem import Operation, Spot
+from scheduling.core.problem import Frozen, Operation, Spot
 
 Team = tuple[int, ...]
+FREE = Frozen()
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,6 +158,9 @@ class Forward:
             for spot_id, mask in reach.items()
             if mask and op.spot_cap in self.spots[spot_id].caps
         ]
+        kept = self.chain.kept.get(op.id, FREE)
+        if kept.spot is not None:
+            spots = [(spot_id, mask) for spot_id, mask in spots if spot_id == kept.spot]
         ends: dict[str, int] = {}
         choices = []
         wanted = 0
@@ -164,7 +168,7 @@ class Forward:
             wanted |= mask
         for way in self.ways(op, wanted) if spots else ():
             for spot_id, mask in spots:
-                starts = mask & way.starts
+                starts = mask & way.starts & self._kept_starts(kept, way.slots)
                 if starts:
                     starts &= self.free_for(spot_id, way.slots)
                 if starts:
@@ -172,9 +176,24 @@ class Forward:
                     ends[spot_id] = ends.get(spot_id, 0) | starts << way.slots
         return Step(ends, tuple(choices))
 
+    def _kept_starts(self, kept: Frozen, slots: int) -> int:
+        """Return the moments at which a start keeps what is frozen."""
+        starts = self.moments
+        for minute, before in ((kept.start, 0), (kept.end, slots)):
+            if minute is not None:
+                slot, off_grid = divmod(minute, self.index.grid)
+                slot -= self.base + before
+                starts &= span(slot, slot + 1) if slot >= 0 and not off_grid else 0
+        return starts
+
     def skilled(self, op: Operation) -> list[Technician]:
-        """Return the people who can do the operation."""
-        return [one for one in self.index.resources.crew if op.skill in one.skills]
+        """Return the people who can do the operation (only those it must keep, if any)."""
+        kept = self.chain.kept.get(op.id, FREE).crew
+        return [
+            one
+            for one in self.index.resources.crew
+            if op.skill in one.skills and (kept is None or one.id in kept)
+        ]
 
     def ways(self, op: Operation, wanted: int | None = None) -> tuple[Way, ...]:
         """Return every way to do an operation with the moments at which it can start.

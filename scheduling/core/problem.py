@@ -13,6 +13,8 @@ from enum import StrEnum
 
 Window = tuple[int, int]
 STAY = "stay"
+MAX_HORIZON_MINUTES = 10 * 366 * 24 * 60
+"""Ten years: more is a mistake in the file, and would only cost memory."""
 
 
 class ProblemError(ValueError):
@@ -232,7 +234,8 @@ class Week:
         whole(self.grid, "grid", least=1)
         if 60 % self.grid:
             raise ProblemError("grid", self.grid, "give a divisor of 60")
-        whole(self.horizon, "horizon", least=1)
+        if whole(self.horizon, "horizon", least=1) > MAX_HORIZON_MINUTES:
+            raise ProblemError("horizon", self.horizon, f"at most {MAX_HORIZON_MINUTES} minutes")
         whole(self.lamps, "lamps")
         for key, windows in self.calendars.items():
             check_windows(windows, f"calendars.{key}")
