@@ -90,4 +90,3 @@ def test_an_answer_the_catalogue_does_not_know_is_refused_by_the_estimate():
     from_file = changed(("vehicle", "storage"), "shed")
     with pytest.raises(InputRefused, match=r"\$\.vehicle\.storage.*garage"):
         estimated(from_file)
-
