@@ -1,0 +1,1 @@
+"""The invented shop: set up from ``fixtures/``, filled by playing three weeks of work."""
