@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from decimal import Decimal
 from typing import Any, Final
 
 from django.db.models import Model
@@ -103,4 +104,9 @@ class CatalogueView(MemberView, ViewSet):
 def _row(row: Model) -> dict[str, Any]:
     """Every figure of a row, without the keys that only the database needs."""
     names = (field.name for field in row._meta.fields if field.name not in ("id", "shop"))
-    return {name: getattr(row, name) for name in names}
+    return {name: _exact(getattr(row, name)) for name in names}
+
+
+def _exact(value: Any) -> Any:
+    """Money as text, as everywhere in the interface: JSON's numbers would lose cents."""
+    return str(value) if isinstance(value, Decimal) else value
