@@ -575,3 +575,26 @@ def stocked_shop(**fields: Any) -> shop.Shop:
 @cache
 def _catalogue() -> Catalogue:
     return catalogue_read(catalogue_text())
+
+
+# --- Catalogue rows that calendar tests look up by code ---------------------------
+
+
+class CoatingSystemFactory(OfShop):
+    """A coating system with invented figures."""
+
+    class Meta:
+        model = shop.CoatingSystem
+
+    code = Sequence(lambda n: f"system-{n}")
+    name = "Invented coat"
+    effective_from = date(2026, 1, 1)
+    reference_c = 20.0
+    q10 = 2.0
+    handover_hours = 12.0
+    first_wash_hours = 168.0
+    full_cure_hours = 336.0
+    least_c = 10.0
+    most_c = 30.0
+    most_humidity = 0.8
+    dew_margin_c = 3.0

@@ -215,12 +215,12 @@ def _log(cure: Cure, now: datetime, assumed_c: float) -> list[Reading]:
         .values_list("resource_id", flat=True)
         .first()
     )
-    if bay is None:
-        return [Reading(0.0, assumed_c)]
-    rows = list(
+    rows = (
         ClimateReading.objects.filter(resource_id=bay, at__gt=cure.started_at - _FRESH, at__lte=now)
         .order_by("at")
         .values_list("at", "air_c", "surface_c")
+        if bay is not None
+        else ()
     )
     # The film is as warm as the panel; the air stands in where no panel was measured.
     points = [
@@ -229,7 +229,12 @@ def _log(cure: Cure, now: datetime, assumed_c: float) -> list[Reading]:
     ]
     before = [temperature for minute, temperature in points if minute <= 0]
     log = [Reading(0.0, before[-1] if before else assumed_c)]
-    return log + [Reading(minute, temperature) for minute, temperature in points if minute > 0]
+    log += [Reading(minute, temperature) for minute, temperature in points if minute > 0]
+    # A step to what is assumed, and with it to the present: the cure has gone on since.
+    present = (now - cure.started_at) / _MINUTE
+    if present > log[-1].minute:
+        log += [Reading(log[-1].minute, assumed_c), Reading(present, assumed_c)]
+    return log
 
 
 def _figures_of(job: Job, operation: Operation | None) -> CureFigures:
