@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from django.urls import path
 
-from estimating.web import inspections, vehicles
+from estimating.web import inspections, quotes, vehicles
 
 urlpatterns = [
     path("vehicles/<int:vehicle_id>/", vehicles.vehicle, name="vehicle"),
     path("vehicles/<int:vehicle_id>/inspect/", inspections.inspection_new, name="inspection_new"),
+    path("quotes/<int:quote_id>/", quotes.quote, name="quote"),
+    path("quotes/<int:quote_id>/send/", quotes.quote_letter, name="quote_letter"),
+    path("quotes/<int:quote_id>/decline/", quotes.quote_no, name="quote_no"),
     path("inspections/<int:inspection_id>/", inspections.inspection, name="inspection"),
 ]

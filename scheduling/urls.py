@@ -6,9 +6,11 @@ from django.urls import URLPattern, path
 
 from scheduling.web import calendar, floor, jobs, moves, reminders
 from scheduling.web.desk import desk
+from scheduling.web.visits import quote_visit
 
 urlpatterns: list[URLPattern] = [
     path("desk/", desk, name="desk"),
+    path("quotes/<int:quote_id>/visit/", quote_visit, name="quote_visit"),
     path("calendar/", calendar.calendar, name="calendar"),
     path("jobs/<int:pk>/", jobs.job, name="job"),
     path("jobs/<int:pk>/check-in/", jobs.check_in, name="job_check_in"),

@@ -46,6 +46,7 @@ class Wish:
     inspection: Inspection | None = None
     price: Decimal | None = None
     reason: str = ""
+    replaces: Quote | None = None
 
 
 @transaction.atomic
@@ -69,6 +70,7 @@ def call_quote(*, member: Member, caller: Caller, wish: Wish, now: datetime) -> 
         inspection=wish.inspection,
         price=wish.price,
         reason=wish.reason,
+        replaces=wish.replaces,
     )
 
 

@@ -18,7 +18,7 @@ from django.views.decorators.http import require_http_methods
 from estimating.core.catalogue import Catalogue
 from estimating.core.result import Estimate
 from estimating.core.words import GROUPS
-from estimating.models import Inspection
+from estimating.models import Inspection, Quote
 from estimating.selectors import catalogue_for, inspection_document, local_day, phone_document
 from estimating.services.estimates import estimate_make
 from estimating.snapshot import operation_parts
@@ -47,6 +47,7 @@ class Call:
     vehicle: Vehicle | None
     customer: Customer | None
     catalogue: Catalogue
+    replaces: Quote | None = None
     estimate: Estimate | None = None
     offers: Offers | None = None
     problem: str = ""
@@ -106,7 +107,15 @@ def _call(request: MemberRequest, given: QueryDict, now: datetime) -> Call:
     data["customer"] = str(customer.pk) if customer else ""
     form = DeskForm(data, catalogue, inspections)
     form.is_valid()
-    return Call(form, vehicle, customer, catalogue)
+    return Call(form, vehicle, customer, catalogue, _replaced(vehicle, given))
+
+
+def _replaced(vehicle: Vehicle | None, given: QueryDict) -> Quote | None:
+    """The quote of this vehicle of which the next version is being made."""
+    pk = given.get("replaces", "")
+    if vehicle is None or not pk.isdecimal():
+        return None
+    return Quote.objects.of(vehicle.shop_id).filter(vehicle=vehicle, pk=int(pk)).first()
 
 
 def _inspections(request: MemberRequest, vehicle: Vehicle | None) -> list[Inspection]:
@@ -167,7 +176,7 @@ def _do(request: MemberRequest, call: Call, what: str, now: datetime) -> HttpRes
         return None
     today = local_day(request.member.shop, now)
     caller = call.form.caller(call.vehicle, call.customer, today)
-    wish = call.form.wish()
+    wish = call.form.wish(call.replaces)
     if what == "quote":
         quote = call_quote(member=request.member, caller=caller, wish=wish, now=now)
         messages.success(request, _("Quote %s is made.") % quote.number)
@@ -221,6 +230,7 @@ def _shown(request: MemberRequest, call: Call, now: datetime) -> dict[str, Any]:
     return {
         "form": form,
         "call": call,
+        "replaces": call.replaces,
         "estimate": estimate,
         "currency": request.member.shop.currency,
         "hours": [estimate.minutes.p10 / 60, estimate.minutes.p50 / 60, estimate.minutes.p90 / 60]

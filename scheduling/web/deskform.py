@@ -15,7 +15,7 @@ from django.utils.translation import gettext_lazy as _
 
 from estimating.core.catalogue import Catalogue
 from estimating.core.options import STANDARD_WASH, Options
-from estimating.models import Inspection
+from estimating.models import Inspection, Quote
 from scheduling.services.calls import Caller, Wish
 from shop.models import Customer, Shop, Vehicle
 from shop.models.vehicles import Body, Hardness
@@ -37,6 +37,7 @@ class DeskForm(forms.Form):
     q = forms.CharField(label=_("Name, phone or plate"), required=False, max_length=100)
     vehicle = forms.IntegerField(required=False, widget=forms.HiddenInput)
     customer = forms.IntegerField(required=False, widget=forms.HiddenInput)
+    replaces = forms.IntegerField(required=False, widget=forms.HiddenInput)
 
     name = forms.CharField(label=_("Name"), required=False, max_length=120)
     phone = forms.CharField(
@@ -172,7 +173,7 @@ class DeskForm(forms.Form):
             return Caller(vehicle=vehicle, answers=_changed(vehicle, told, today))
         return Caller(
             customer=customer,
-            person={name: self.said(name) or "" for name in ("name", "phone", "email")},
+            person=self._person(),
             facts={
                 "description": self.said("description") or "",
                 "body": self.said("body") or Body.SEDAN.value,
@@ -181,14 +182,25 @@ class DeskForm(forms.Form):
             },
         )
 
-    def wish(self) -> Wish:
-        """What is wanted, for the services."""
+    def _person(self) -> dict[str, str]:
+        """Who calls; what was only typed into the search box serves as name or phone."""
+        person = {name: self.said(name) or "" for name in ("name", "phone", "email")}
+        typed = self.said("q") or ""
+        if typed and not person["name"] and any(letter.isalpha() for letter in typed):
+            person["name"] = typed
+        elif typed and not person["phone"] and sum(letter.isdigit() for letter in typed) > 6:
+            person["phone"] = typed
+        return person
+
+    def wish(self, replaces: Quote | None) -> Wish:
+        """What is wanted, for the services; perhaps as the next version of a quote."""
         return Wish(
             goal=self.goal(),
             options=self.options(),
             inspection=self.inspection(),
             price=self.said("price"),
             reason=self.said("reason") or "",
+            replaces=replaces,
         )
 
     def not_before(self, shop: Shop, now: datetime) -> datetime:

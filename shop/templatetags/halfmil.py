@@ -7,7 +7,7 @@ request's member, and the time from ``now`` in the context.
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any, Final
 
 from django import template
@@ -101,6 +101,12 @@ def film(film_um: Any, unit: str) -> SafeString:
 
 
 @register.filter
+def film_bare(film_um: Any, unit: str) -> str:
+    """Film given in micrometres, in ``unit`` without it: for ranges that name it once."""
+    return show.film_text(film_um, unit)
+
+
+@register.filter
 def unit_name(unit: str) -> str:
     """Unit of film as it is written."""
     return show.UNIT_NAMES.get(unit, unit)
@@ -163,6 +169,24 @@ def clock(context: Any, at: datetime | None) -> SafeString:
         return format_html("–")
     text = show.clock_text(at, _tz(context))
     return format_html('<time class="num" datetime="{}">{}</time>', at.isoformat(), text)
+
+
+@register.simple_tag(takes_context=True)
+def last_day(context: Any, end: datetime) -> str:
+    """The last day of what ends at midnight ``end`` (exclusive)."""
+    return last_day_in(end, _tz(context))
+
+
+@register.filter
+def last_day_in(end: datetime, tz: Any) -> str:
+    """The last day of what ends at midnight ``end`` (exclusive), in zone ``tz``."""
+    return show.day_text(end - timedelta(seconds=1), tz)
+
+
+@register.filter
+def days_of(hours: float) -> str:
+    """Hours as whole days."""
+    return show.days_text(hours)
 
 
 @register.filter

@@ -129,3 +129,9 @@ def age_text(months: int | None) -> str:
         return ngettext("%(n)d month", "%(n)d months", months) % {"n": months}
     years = months // 12
     return ngettext("%(n)d year", "%(n)d years", years) % {"n": years}
+
+
+def days_text(hours: float) -> str:
+    """Write hours as whole days, rounded up: for waits that must not be cut short."""
+    days = -(-float(hours) // 24)
+    return ngettext("%(n)d day", "%(n)d days", int(days)) % {"n": days}

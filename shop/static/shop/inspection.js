@@ -16,7 +16,7 @@
   const next = (field) => {
     const all = fields();
     const following = all.slice(all.indexOf(field) + 1).find((one) => {
-      const made = one.closest(".panel").querySelector("select").value;
+      const made = one.closest(".panel").querySelector(".made select").value;
       return made !== "composite";
     });
     (following || document.getElementById("notes")).focus();

@@ -1,0 +1,82 @@
+"""Accepting a quote: choose a visit that is free, and book it."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, time
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect
+from django.utils import timezone
+from django.utils.dateparse import parse_date
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods
+
+from estimating.models import Quote
+from scheduling.services.bookings import quote_book
+from scheduling.services.offers import Offer, Offers, offers_find, operations_of_quote
+from shop.access import DESK, MemberRequest, member_required
+from shop.refusals import Conflict, Refused
+from shop.web.pages import page
+
+
+@member_required(DESK)
+@require_http_methods(["GET", "POST"])
+def quote_visit(request: MemberRequest, quote_id: int) -> HttpResponse:
+    """Show the visits that are free for a quote; book the one that was picked."""
+    shop, now = request.member.shop, timezone.now()
+    rows = Quote.objects.of(shop).select_related("shop", "customer", "vehicle")
+    quote = get_object_or_404(rows, pk=quote_id)
+    given = request.POST if request.method == "POST" else request.GET
+    day = _day(given.get("earliest", ""))
+    problem, status = "", 200
+    offers = _offers(quote, day, now)
+    if request.method == "POST":
+        try:
+            offer = _picked(offers, given.get("slot", ""))
+            job = quote_book(quote=quote, member=request.member, now=now, offer=offer)
+        except Refused as refused:
+            problem, status = str(refused), refused.status
+            offers = _offers(quote, day, now)
+        else:
+            messages.success(request, _("Job %s is booked.") % job.number)
+            return redirect("job", job.pk)
+    keys = [offer.arrives_at.isoformat() for offer in offers.found]
+    context = {
+        "quote": quote,
+        "offers": list(zip(keys, offers.found, strict=True)),
+        "slot": keys[0] if keys else "",
+        "reasons": offers.reasons,
+        "earliest": day,
+        "problem": problem,
+        "now": now,
+    }
+    return page(request, "quote/visit.html", context, status=status)
+
+
+def _day(text: str) -> date | None:
+    try:
+        return parse_date(text)
+    except ValueError:
+        return None
+
+
+def _offers(quote: Quote, day: date | None, now: datetime) -> Offers:
+    tz = quote.shop.tz
+    earliest = datetime.combine(day, time(), tz) if day else now
+    try:
+        return offers_find(
+            shop=quote.shop,
+            operations=operations_of_quote(quote),
+            earliest=max(earliest, now),
+            now=now,
+        )
+    except Refused as refused:
+        return Offers([], [str(refused)])
+
+
+def _picked(offers: Offers, key: str) -> Offer:
+    found = next((offer for offer in offers.found if offer.arrives_at.isoformat() == key), None)
+    if found is None:
+        raise Conflict(_("That visit is no longer free. Pick one of these."))
+    return found
