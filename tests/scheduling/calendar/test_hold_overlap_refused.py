@@ -12,9 +12,7 @@ pytestmark = pytest.mark.django_db
 HOUR = timedelta(hours=1)
 
 
-@pytest.mark.parametrize(
-    ("start", "end"), [(-1, 1), (1, 3), (3, 5), (0, 4), (-1, 5)], ids=str
-)
+@pytest.mark.parametrize(("start", "end"), [(-1, 1), (1, 3), (3, 5), (0, 4), (-1, 5)], ids=str)
 def test_an_overlap_is_refused_below_the_code(start, end):
     there = HoldFactory(start=NOW, end=NOW + 4 * HOUR)
     job = JobFactory(shop=there.shop)

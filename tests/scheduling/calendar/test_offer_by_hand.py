@@ -18,9 +18,7 @@ def at(day: int, hour: int, minute: int = 0) -> datetime:
 
 def find(small, job, earliest=NOW, **more):
     operations = list(job.operations.order_by("sequence"))
-    return offers_find(
-        shop=small.shop, operations=operations, earliest=earliest, now=NOW, **more
-    )
+    return offers_find(shop=small.shop, operations=operations, earliest=earliest, now=NOW, **more)
 
 
 def test_wash_correction_coat_and_a_cure_through_the_night():

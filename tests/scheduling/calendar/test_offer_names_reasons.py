@@ -43,9 +43,7 @@ def test_everything_booked_until_the_end_of_the_calendar():
     small = small_shop()
     other = JobFactory(shop=small.shop)
     year = NOW + timedelta(days=400)
-    Hold.objects.create(
-        shop=small.shop, resource=small.correction, job=other, start=NOW, end=year
-    )
+    Hold.objects.create(shop=small.shop, resource=small.correction, job=other, start=NOW, end=year)
     said = reasons(small, quoted_job(small))
     # Half a year ahead by default: the last midnight before 31 August.
     assert said == "Machine correction: everything is booked until Mon 31 Aug 00:00."

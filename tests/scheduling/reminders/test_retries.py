@@ -1,0 +1,73 @@
+"""A failure is tried again with growing waits, and not for ever."""
+
+from datetime import timedelta
+
+import pytest
+
+from scheduling.models import CalendarPolicy, ReminderState
+from scheduling.notify import NotifyError
+from scheduling.services import reminders
+from scheduling.services.reminders import reminders_send_due
+from tests.factories import NOW
+from tests.scheduling.reminders.due import due_reminder
+
+pytestmark = pytest.mark.django_db
+MINUTE = timedelta(minutes=1)
+
+
+@pytest.fixture
+def refusing(monkeypatch):
+    """Let the mailbox refuse; return how: change ``permanent`` and read ``calls``."""
+
+    class Carrier:
+        permanent = False
+        calls = 0
+
+    def send(_message):
+        Carrier.calls += 1
+        raise NotifyError("refused", permanent=Carrier.permanent)
+
+    monkeypatch.setitem(reminders.CARRIERS, "mailbox", send)
+    return Carrier
+
+
+def test_waits_grow_and_end(refusing):
+    reminder = due_reminder()
+    CalendarPolicy.objects.create(shop=reminder.shop, send_tries=4)
+    waits, now = [], NOW
+    for _try in range(3):
+        assert reminders_send_due(now=now).retried == 1
+        reminder.refresh_from_db()
+        waits.append((reminder.due_at - now) / MINUTE)
+        now = reminder.due_at
+    assert waits == [2, 8, 32]
+    assert reminders_send_due(now=now).failed == 1
+    reminder.refresh_from_db()
+    assert (reminder.state, reminder.error) == (ReminderState.FAILED, "refused")
+    assert reminders_send_due(now=now + timedelta(days=1)).lines == []
+
+
+def test_a_wrong_address_is_not_tried_again(refusing):
+    refusing.permanent = True
+    reminder = due_reminder()
+    assert reminders_send_due(now=NOW).failed == 1
+    reminder.refresh_from_db()
+    assert (reminder.state, reminder.attempts) == (ReminderState.FAILED, 1)
+
+
+def test_a_next_try_that_would_be_too_late_is_not_made(refusing):
+    reminder = due_reminder(expires_at=NOW + MINUTE)
+    assert reminders_send_due(now=NOW).expired == 1
+    reminder.refresh_from_db()
+    assert reminder.state == ReminderState.EXPIRED
+    assert "next try would have come too late" in reminder.why
+
+
+def test_a_dead_carrier_is_left_alone_and_does_not_hold_up_another(refusing):
+    rows = [due_reminder() for _ in range(5)]
+    report = reminders_send_due(now=NOW)
+    assert refusing.calls == 3
+    assert report.retried == 3
+    untouched = [row for row in rows if type(row).objects.get(pk=row.pk).attempts == 0]
+    assert len(untouched) == 2
+    assert reminders_send_due(now=NOW, through="console").sent == 2
