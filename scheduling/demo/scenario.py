@@ -10,14 +10,14 @@ from estimating.models import Gauge, Quote
 from estimating.services.inspections import inspection_save
 from estimating.services.quotes import quote_decline, quote_make, quote_send
 from scheduling.demo.callers import Caller, callers_invent, findings_invent
-from scheduling.demo.play import Play
+from scheduling.demo.play import Event, Play
 from scheduling.demo.setting_up import DemoShop
 from scheduling.models import Resource, ResourceKind
 from scheduling.services.bookings import booking_cancel, quote_book
 from scheduling.services.cures import cures_update
 from scheduling.services.floor import climate_log, job_no_show
 from scheduling.services.reminders import reminders_send_due
-from shop.models import BodyPanel, Channel, ConsentPurpose, JobState
+from shop.models import BodyPanel, Channel, ConsentPurpose, Customer, Job, JobState, Vehicle
 from shop.refusals import Refused
 from shop.services.customers import consent_set, customer_add
 from shop.services.enquiries import enquiry_open
@@ -59,7 +59,7 @@ class Scenario:
     def _local(self, day: date, wall: time) -> datetime:
         return datetime.combine(day, wall, tzinfo=self.shop.tz)
 
-    def _call(self, caller: Caller, outcome: str):
+    def _call(self, caller: Caller, outcome: str) -> Event:
         def happen(now: datetime) -> None:
             customer, vehicle = self._register(caller, now)
             if outcome == "enquiry":
@@ -76,7 +76,7 @@ class Scenario:
 
         return happen
 
-    def _register(self, caller: Caller, now: datetime):
+    def _register(self, caller: Caller, now: datetime) -> tuple[Customer, Vehicle]:
         customer = customer_add(
             shop=self.shop, name=caller.name, phone=caller.phone, email=caller.email
         )
@@ -104,7 +104,9 @@ class Scenario:
         )
         return customer, vehicle
 
-    def _quote(self, caller: Caller, customer, vehicle, now: datetime) -> Quote:
+    def _quote(
+        self, caller: Caller, customer: Customer, vehicle: Vehicle, now: datetime
+    ) -> Quote:
         inspection = None
         if self.rng.random() < 0.85:
             panels = self._panels(caller.body)
@@ -164,12 +166,12 @@ class Scenario:
         else:
             self.play.expect(job)
 
-    def _cancel(self, job, now: datetime) -> None:
+    def _cancel(self, job: Job, now: datetime) -> None:
         job.refresh_from_db()
         if job.state == JobState.BOOKED:
             booking_cancel(job=job, member=self.demo.desk, now=now, why="Vehicle was sold")
 
-    def _no_show(self, job, now: datetime) -> None:
+    def _no_show(self, job: Job, now: datetime) -> None:
         job.refresh_from_db()
         job_no_show(job=job, member=self.demo.desk, now=now)
 

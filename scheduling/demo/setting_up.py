@@ -97,8 +97,8 @@ def _clear(slug: str) -> None:
     users = list(User.objects.filter(memberships__shop__slug=slug).values_list("pk", flat=True))
     Member.objects.filter(**mine).delete()
     User.objects.filter(pk__in=users).delete()
-    kinds = [Gauge, Consumable, Counter, Closure, OpeningHours, *CatalogueRow.__subclasses__()]
-    for kind in kinds:
+    plain: list[Any] = [Gauge, Consumable, Counter, Closure, OpeningHours]
+    for kind in [*plain, *CatalogueRow.__subclasses__()]:
         kind.objects.filter(**mine).delete()
     Shop.objects.filter(slug=slug).delete()
 

@@ -144,7 +144,8 @@ class Walkthrough:
         hours = estimate["hours"]
         self._heading(3, "Hours and materials")
         self.say(
-            f"   {hours['p50']:.1f} h likely, {hours['p10']:.1f} to {hours['p90']:.1f} h in eight of ten cases"
+            f"   {hours['p50']:.1f} h likely, "
+            f"{hours['p10']:.1f} to {hours['p90']:.1f} h in eight of ten cases"
         )
         for line in estimate["materials"]:
             self.say(
@@ -158,15 +159,15 @@ class Walkthrough:
         )
         self.say(
             f"   {price['p10']} – {price['p90']}, likely {price['p50']}; offered {quote.price:.2f} "
-            f"as {quote}, margin {float(quote.margin):.0%}, valid until {self._local(quote.valid_until)}"
+            f"as {quote}, margin {float(quote.margin):.0%}, "
+            f"valid until {self._local(quote.valid_until)}"
         )
 
     def _tell_booking(self, job: Job) -> None:
         self._heading(5, f"Booking {job.number}: the earliest start with nothing else moved")
         sure = f" ({float(job.promise_probability):.0%} sure)" if job.promise_probability else ""
-        self.say(
-            f"   drop-off {self._local(job.arrives_at)}, pick-up {self._local(job.promised_at)}{sure}"
-        )
+        drop_off, pick_up = self._local(job.arrives_at), self._local(job.promised_at)
+        self.say(f"   drop-off {drop_off}, pick-up {pick_up}{sure}")
         holds = Hold.objects.filter(job=job, operation__isnull=False).select_related("resource")
         where: dict[int, set[str]] = {}
         for hold in holds:
