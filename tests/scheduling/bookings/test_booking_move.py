@@ -54,7 +54,7 @@ def test_messages_of_the_old_times_are_withdrawn_and_new_ones_written():
         for purpose in (ReminderPurpose.CONFIRM, ReminderPurpose.DAY_BEFORE)
     }
     assert set(map(tuple, states.values())) == {(ReminderState.DUE, ReminderState.WITHDRAWN)}
-    gone = Reminder.objects.filter(job=job, state=ReminderState.WITHDRAWN).first()
+    gone = Reminder.objects.filter(job=job, state=ReminderState.WITHDRAWN)[0]
     assert gone.why.startswith("Moved to Thu 5 Mar")
 
 

@@ -2,6 +2,7 @@
 
 from datetime import UTC, datetime, time
 from decimal import Decimal
+from itertools import pairwise
 
 import pytest
 
@@ -42,12 +43,12 @@ def test_an_evening_finish_is_promised_for_the_next_opening():
 
 
 def test_the_vehicle_has_a_place_until_the_promised_time():
-    small, offer = offer_for()
+    _small, offer = offer_for()
     assert offer.promised_at > offer.pick_up_at
     stays = sorted((held.start, held.end) for held in offer.holds if held.sequence is None)
     assert stays[0][0] == offer.arrives_at
     assert stays[-1][1] == offer.promised_at
-    assert all(before[1] == after[0] for before, after in zip(stays, stays[1:], strict=False))
+    assert all(before[1] == after[0] for before, after in pairwise(stays))
 
 
 def test_certain_work_is_promised_for_its_planned_end():

@@ -34,7 +34,7 @@ def test_a_text_message_is_kept_in_the_mailbox():
     CARRIERS["mailbox"](text)
     kept = mails()[0]
     assert (kept["To"], kept["X-Channel"]) == ("+12025550143", "text")
-    assert kept.get_payload().strip() == "Ready."
+    assert str(kept.get_payload()).strip() == "Ready."
 
 
 @pytest.mark.parametrize(

@@ -5,6 +5,7 @@ from datetime import timedelta
 import pytest
 
 from scheduling.models import ReminderState
+from scheduling.notify import CARRIERS
 from scheduling.services import reminders
 from scheduling.services.reminders import CLAIM_LOST_AFTER, reminders_send_due
 from tests.factories import NOW
@@ -44,7 +45,7 @@ def test_an_error_nobody_foresaw_is_unknown_too(monkeypatch):
     def half_sent(_message):
         raise TimeoutError("no answer after the text was given")
 
-    monkeypatch.setitem(reminders.CARRIERS, "mailbox", half_sent)
+    monkeypatch.setitem(CARRIERS, "mailbox", half_sent)
     assert reminders_send_due(now=NOW).unknown == 1
     reminder.refresh_from_db()
     assert reminder.state == ReminderState.UNKNOWN
@@ -58,7 +59,7 @@ def test_a_claim_that_was_given_up_is_not_overwritten(monkeypatch):
     def slow(_message):
         type(reminder).objects.filter(pk=reminder.pk).update(state=ReminderState.UNKNOWN)
 
-    monkeypatch.setitem(reminders.CARRIERS, "mailbox", slow)
+    monkeypatch.setitem(CARRIERS, "mailbox", slow)
     reminders_send_due(now=NOW)
     reminder.refresh_from_db()
     assert reminder.state == ReminderState.UNKNOWN

@@ -6,8 +6,7 @@ import pytest
 import time_machine
 from django.core.management import CommandError, call_command
 
-from scheduling.notify import NotifyError
-from scheduling.services import reminders
+from scheduling.notify import CARRIERS, NotifyError
 from scheduling.tasks import cures_update, send_due_reminders
 from tests.factories import NOW
 from tests.scheduling.reminders.due import due_reminder, mails
@@ -49,7 +48,7 @@ def test_a_failure_is_status_1(monkeypatch):
     def refuse(_message):
         raise NotifyError("no such address", permanent=True)
 
-    monkeypatch.setitem(reminders.CARRIERS, "mailbox", refuse)
+    monkeypatch.setitem(CARRIERS, "mailbox", refuse)
     due_reminder()
     with pytest.raises(SystemExit) as ended:
         remind()

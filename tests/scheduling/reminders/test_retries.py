@@ -5,8 +5,7 @@ from datetime import timedelta
 import pytest
 
 from scheduling.models import CalendarPolicy, ReminderState
-from scheduling.notify import NotifyError
-from scheduling.services import reminders
+from scheduling.notify import CARRIERS, NotifyError
 from scheduling.services.reminders import reminders_send_due
 from tests.factories import NOW
 from tests.scheduling.reminders.due import due_reminder
@@ -27,7 +26,7 @@ def refusing(monkeypatch):
         Carrier.calls += 1
         raise NotifyError("refused", permanent=Carrier.permanent)
 
-    monkeypatch.setitem(reminders.CARRIERS, "mailbox", send)
+    monkeypatch.setitem(CARRIERS, "mailbox", send)
     return Carrier
 
 

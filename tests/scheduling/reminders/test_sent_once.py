@@ -5,7 +5,7 @@ from datetime import timedelta
 import pytest
 
 from scheduling.models import ReminderState
-from scheduling.notify import NotifyError
+from scheduling.notify import CARRIERS, NotifyError
 from scheduling.services import reminders
 from scheduling.services.reminders import reminders_send_due
 from tests.factories import NOW
@@ -46,7 +46,7 @@ def test_two_senders_that_saw_the_same_row_send_it_once(monkeypatch):
     # The other sender's whole round runs between our look and our claim.
     due_reminder()
     real = reminders._claim
-    seen = []
+    seen: list[int] = []
 
     def other_first(reminder, state, now):
         if not seen:
@@ -78,7 +78,7 @@ def test_a_repeat_after_a_failure_carries_the_same_message_id(monkeypatch):
         if len(tries) == 1:
             raise NotifyError("busy", permanent=False)
 
-    monkeypatch.setitem(reminders.CARRIERS, "mailbox", flaky)
+    monkeypatch.setitem(CARRIERS, "mailbox", flaky)
     reminders_send_due(now=NOW)
     reminders_send_due(now=NOW + timedelta(hours=1))
     assert tries == [reminder.key, reminder.key]
