@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from dataclasses import MISSING, dataclass, fields
 from decimal import Decimal, InvalidOperation
 from functools import cached_property
 from typing import Any, get_type_hints
@@ -186,8 +186,10 @@ def row_from_dict(made: type, row: Mapping[str, Any], where: str) -> Any:
     """Build one row from its JSON object, naming `where` in every refusal."""
     hints = get_type_hints(made)
     given = {key: value for key, value in row.items() if key != "note" or "note" in hints}
-    if set(given) != set(hints):
-        odd = sorted(set(given) ^ set(hints))
+    # A key with a default may be left out, so that older snapshots stay readable.
+    optional = {field.name for field in fields(made) if field.default is not MISSING}
+    if set(given) - set(hints) or set(hints) - set(given) - optional:
+        odd = sorted((set(given) ^ set(hints)) - optional)
         raise RuleBroken(f"{where}: keys missing or unknown: {', '.join(odd)}")
     try:
         return made(**{key: _typed(hints[key], value) for key, value in given.items()})

@@ -164,7 +164,9 @@ class FilmSettings:
     modified z of NIST/SEMATECH e-Handbook 1.3.5.17 above which a panel stands out,
     if it also differs by `outlier_least_um`; `default_spread_um` stands in for the
     spread within a panel that has one spot; `edge_reserve_um` is added to the
-    reserve along edges and body lines; `stale_days` is a gauge calibration's life.
+    reserve along edges and body lines; `stale_days` is a gauge calibration's life;
+    `rate_sd_share` is the deviation of a paint's removal and clearance from the
+    tables, as a share of them, before a test spot.
     """
 
     refinished_um: float
@@ -178,11 +180,12 @@ class FilmSettings:
     edge_reserve_um: float
     most_um: float
     stale_days: int
+    rate_sd_share: float = 0.3
 
     def __post_init__(self) -> None:
         for name in (
             "refinished_um", "thin_um", "outlier_score", "outlier_least_um",
-            "default_spread_um", "low_spot_um", "filler_um", "most_um",
+            "default_spread_um", "low_spot_um", "filler_um", "most_um", "rate_sd_share",
         ):  # fmt: skip
             positive(name, getattr(self, name))
         not_negative("edge_reserve_um", self.edge_reserve_um)

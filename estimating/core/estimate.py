@@ -97,6 +97,7 @@ def _setting(
         body=vehicle.body,
         chosen=chosen,
         unit=inspection.unit,
+        findings=inspection.panels,
     )
 
 

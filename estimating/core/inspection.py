@@ -69,14 +69,71 @@ class Defect:
             positive("local_reading", self.local_reading_um)
 
 
+Spots = tuple[tuple[float, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """A test spot: a level tried on a section, with readings before and after.
+
+    `cleared` is the share of marks seen to have gone, judged by eye.
+    """
+
+    level: str
+    before: Spots
+    after: Spots
+    cleared: float | None = None
+
+    def __post_init__(self) -> None:
+        one_of("level of a test spot", self.level, words.LEVELS[1:])
+        for name in ("before", "after"):
+            spots = getattr(self, name)
+            if not spots or any(len(spot) < LEAST_READINGS for spot in spots):
+                raise RuleBroken(f"{name} needs at least one spot of three readings")
+        if self.cleared is not None:
+            share("cleared", self.cleared)
+
+
+@dataclass(frozen=True, slots=True)
+class EarlierFilm:
+    """Mean film of a panel at an earlier inspection."""
+
+    months_ago: int
+    film_um: float
+
+    def __post_init__(self) -> None:
+        count("months_ago", self.months_ago, 1)
+        positive("film", self.film_um)
+
+
+@dataclass(frozen=True, slots=True)
+class Calibration:
+    """The last calibration of the gauge: its age, and shims as (true, read)."""
+
+    days_ago: int
+    shims_um: tuple[tuple[float, float], ...] = ()
+
+    def __post_init__(self) -> None:
+        count("days_ago", self.days_ago)
+        for true_um, read_um in self.shims_um:
+            positive("shim", true_um)
+            positive("shim reading", read_um)
+
+
 @dataclass(frozen=True, slots=True)
 class PanelFinding:
-    """Readings (spots of three or more) and defects of one panel."""
+    """Readings (spots of three or more) and defects of one panel.
+
+    `covered` means protection film over the paint, so that readings are not paint.
+    """
 
     panel: str
     substrate: str
-    spots: tuple[tuple[float, ...], ...]
+    spots: Spots
     defects: tuple[Defect, ...] = ()
+    covered: bool = False
+    trial: Trial | None = None
+    earlier: tuple[EarlierFilm, ...] = ()
 
     def __post_init__(self) -> None:
         one_of("panel", self.panel, words.PANELS)
@@ -152,6 +209,7 @@ class Inspection:
     panels: tuple[PanelFinding, ...] = ()
     gauge: GivenGauge = GivenGauge()
     policy: GivenPolicy = GivenPolicy()
+    calibration: Calibration | None = None
 
     def __post_init__(self) -> None:
         one_of("unit", self.unit, UNITS)

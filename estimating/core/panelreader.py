@@ -7,17 +7,26 @@ from typing import Any
 from estimating.core import words
 from estimating.core.errors import Problem
 from estimating.core.fieldreader import Fields, checked_number
-from estimating.core.inspection import LEAST_READINGS, MOST_READING_UM, Defect, PanelFinding
+from estimating.core.inspection import (
+    LEAST_READINGS,
+    MOST_READING_UM,
+    Defect,
+    EarlierFilm,
+    PanelFinding,
+    Spots,
+    Trial,
+)
 from estimating.core.units import film_text, to_um
 
 _MOST_SPOTS = 200
 _MOST_READINGS = 60
 _MOST_DEFECTS = 60
 _MOST_COUNT = 500
-_PANEL_KEYS = ("panel", "substrate", "spots", "defects")
+_PANEL_KEYS = ("panel", "substrate", "spots", "defects", "covered", "test_spot", "earlier")
+_TRIAL_KEYS = ("level", "before", "after", "cleared")
+_MOST_EARLIER = 50
+_MOST_MONTHS = 1_800
 _DEFECT_KEYS = ("kind", "severity", "extent", "count", "local_reading")
-
-Spots = tuple[tuple[float, ...], ...]
 
 
 def read_panels(top: Fields, unit: str) -> tuple[PanelFinding, ...]:
@@ -42,7 +51,7 @@ def read_panels(top: Fields, unit: str) -> tuple[PanelFinding, ...]:
 def _panel(fields: Fields, name: str | None, unit: str) -> PanelFinding | None:
     before = len(fields.problems)
     substrate = fields.word("substrate", words.SUBSTRATES)
-    spots = _spots(fields, unit)
+    spots = _spots(fields, "spots", unit)
     if substrate is not None and substrate != "composite" and fields.raw("spots") == []:
         fields.refuse(
             fields.at("spots"), [], "take at least one spot of three readings on a metal panel"
@@ -56,16 +65,55 @@ def _panel(fields: Fields, name: str | None, unit: str) -> PanelFinding | None:
         defect = _defect(Fields(value, path, _DEFECT_KEYS, fields.problems), spots, unit)
         if defect is not None:
             defects.append(defect)
+    covered = fields.raw("covered") if fields.has("covered") else False
+    if not isinstance(covered, bool):
+        fields.refuse(fields.at("covered"), covered, "use true for protection film over the paint")
+    trial = _trial(fields, unit)
+    earlier = _earlier(fields, unit)
     if name is None or substrate is None or len(fields.problems) > before:
         return None
-    return PanelFinding(name, substrate, spots, tuple(defects))
+    return PanelFinding(name, substrate, spots, tuple(defects), bool(covered), trial, earlier)
 
 
-def _spots(fields: Fields, unit: str) -> Spots:
+def _trial(fields: Fields, unit: str) -> Trial | None:
+    """A test spot: level tried, spots before and after, share seen to clear."""
+    if not fields.has("test_spot"):
+        return None
+    inner = Fields(fields.raw("test_spot"), fields.at("test_spot"), _TRIAL_KEYS, fields.problems)
+    start = len(fields.problems)
+    level = inner.word("level", words.LEVELS[1:])
+    before, after = _spots(inner, "before", unit), _spots(inner, "after", unit)
+    for key, spots in (("before", before), ("after", after)):
+        if not spots and len(fields.problems) == start:
+            inner.refuse(inner.at(key), inner.raw(key), "take at least one spot of three readings")
+    cleared = inner.number_if("cleared", 0.0, 1.0, "use a share from 0 to 1")
+    if level is None or len(fields.problems) > start:
+        return None
+    return Trial(level, before, after, cleared)
+
+
+def _earlier(fields: Fields, unit: str) -> tuple[EarlierFilm, ...]:
+    """Mean film of the panel at earlier inspections."""
+    if not fields.has("earlier"):
+        return ()
+    found = []
+    remedy = "give a list of objects with months_ago and film"
+    for index, value in enumerate(fields.items("earlier", _MOST_EARLIER, remedy)):
+        path = f"{fields.at('earlier')}[{index}]"
+        inner = Fields(value, path, ("months_ago", "film"), fields.problems)
+        months = inner.whole("months_ago", 1, _MOST_MONTHS, "use whole months of at least 1")
+        if inner.need("film", "give the mean film measured then"):
+            film_um = read_film(inner.raw("film"), inner.at("film"), unit, fields.problems)
+            if months is not None and film_um is not None:
+                found.append(EarlierFilm(months, film_um))
+    return tuple(found)
+
+
+def _spots(fields: Fields, key: str, unit: str) -> Spots:
     remedy = "give a list of spots, each a list of three readings or more"
     spots = []
-    for index, value in enumerate(fields.items("spots", _MOST_SPOTS, remedy)):
-        path = f"{fields.path}.spots[{index}]"
+    for index, value in enumerate(fields.items(key, _MOST_SPOTS, remedy)):
+        path = f"{fields.at(key)}[{index}]"
         if not isinstance(value, list):
             fields.refuse(path, value, "use a list of three readings or more")
             continue
@@ -73,14 +121,14 @@ def _spots(fields: Fields, unit: str) -> Spots:
             found = f"{len(value)} readings"
             fields.refuse(path, found, f"take {LEAST_READINGS} to {_MOST_READINGS} readings")
         readings = [
-            _reading(reading, f"{path}[{place}]", unit, fields.problems)
+            read_film(reading, f"{path}[{place}]", unit, fields.problems)
             for place, reading in enumerate(value[:_MOST_READINGS])
         ]
         spots.append(tuple(reading for reading in readings if reading is not None))
     return tuple(spots)
 
 
-def _reading(value: Any, path: str, unit: str, problems: list[Problem]) -> float | None:
+def read_film(value: Any, path: str, unit: str, problems: list[Problem]) -> float | None:
     """One gauge reading in micrometres."""
     most = MOST_READING_UM / to_um(1.0, unit)
     remedy = f"use a reading above 0, at most {film_text(MOST_READING_UM, unit)}"
@@ -128,7 +176,7 @@ def _local(fields: Fields, spots: Spots, unit: str) -> float | None:
     if not fields.has("local_reading"):
         return None
     path, value = fields.at("local_reading"), fields.raw("local_reading")
-    local_um = _reading(value, path, unit, fields.problems)
+    local_um = read_film(value, path, unit, fields.problems)
     if local_um is None:
         return None
     means = [sum(spot) / len(spot) for spot in spots if spot]

@@ -8,8 +8,15 @@ from typing import Any
 from estimating.core import words
 from estimating.core.errors import InputRefused, Problem
 from estimating.core.fieldreader import Fields
-from estimating.core.inspection import GivenGauge, GivenPolicy, Goal, Inspection, Vehicle
-from estimating.core.panelreader import read_panels
+from estimating.core.inspection import (
+    Calibration,
+    GivenGauge,
+    GivenPolicy,
+    Goal,
+    Inspection,
+    Vehicle,
+)
+from estimating.core.panelreader import read_film, read_panels
 from estimating.core.units import UNITS, to_um
 
 _KEYS = ("format", "unit", "vehicle", "gauge", "policy", "panels", "goal")
@@ -23,6 +30,9 @@ _MOST_GAUGE_UM = 100.0
 _MOST_FLOOR_UM = 500.0
 _LEAST_FLOOR_UM = 1.0
 _LEAST_RISK = 1e-9
+_MOST_DAYS = 36_500
+_MOST_SHIMS = 50
+_GAUGE_KEYS = ("repeatability_um", "accuracy_um", "accuracy_share", "calibration")
 _LONGEST_ANSWER = 60
 
 
@@ -45,11 +55,18 @@ def inspection_from(value: Any, format_name: str) -> Inspection:
     length = unit or UNITS[1]
     gauge = _gauge(top)
     policy = _policy(top, length)
+    calibration = _calibration(top, length)
     panels = read_panels(top, length)
     if problems or vehicle is None or goal is None or unit is None:
         raise InputRefused(problems)
     return Inspection(
-        unit=unit, vehicle=vehicle, goal=goal, panels=panels, gauge=gauge, policy=policy
+        unit=unit,
+        vehicle=vehicle,
+        goal=goal,
+        panels=panels,
+        gauge=gauge,
+        policy=policy,
+        calibration=calibration,
     )
 
 
@@ -123,14 +140,38 @@ _GAUGE_REMEDY = f"use a number from 0 to {_MOST_GAUGE_UM:g} micrometres"
 def _gauge(top: Fields) -> GivenGauge:
     if not top.has("gauge"):
         return GivenGauge()
-    keys = ("repeatability_um", "accuracy_um", "accuracy_share")
-    fields = Fields(top.raw("gauge"), "$.gauge", keys, top.problems)
+    fields = Fields(top.raw("gauge"), "$.gauge", _GAUGE_KEYS, top.problems)
     share_remedy = "use a share from 0 to 0.5"
     return GivenGauge(
         fields.number_if("repeatability_um", 0.0, _MOST_GAUGE_UM, _GAUGE_REMEDY),
         fields.number_if("accuracy_um", 0.0, _MOST_GAUGE_UM, _GAUGE_REMEDY),
         fields.number_if("accuracy_share", 0.0, 0.5, share_remedy),
     )
+
+
+def _calibration(top: Fields, unit: str) -> Calibration | None:
+    """The gauge's calibration: days since, and shims as pairs of true and read."""
+    value = top.raw("gauge")
+    if not isinstance(value, dict) or "calibration" not in value:
+        return None
+    path = "$.gauge.calibration"
+    fields = Fields(value["calibration"], path, ("days_ago", "shims"), top.problems)
+    remedy = f"use whole days from 0 to {_MOST_DAYS}"
+    days = fields.whole("days_ago", 0, _MOST_DAYS, remedy)
+    shims = []
+    pair = "use a pair of true and read thickness"
+    values = (
+        fields.items("shims", _MOST_SHIMS, f"give a list: {pair}") if fields.has("shims") else []
+    )
+    for index, shim in enumerate(values):
+        if not isinstance(shim, list) or len(shim) != 2:
+            fields.refuse(f"{path}.shims[{index}]", shim, pair)
+            continue
+        read = [read_film(v, f"{path}.shims[{index}][{i}]", unit, top.problems)
+                for i, v in enumerate(shim)]  # fmt: skip
+        if read[0] is not None and read[1] is not None:
+            shims.append((read[0], read[1]))
+    return None if days is None else Calibration(days, tuple(shims))
 
 
 def _policy(top: Fields, unit: str) -> GivenPolicy:

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from estimating.core import words
+from estimating.core.calibration import calibration_warnings
 from estimating.core.inspection import Goal, Inspection
 from estimating.core.result import PanelPlan
 from estimating.core.risk import risk_in_words
 from estimating.core.setting import Setting
 from estimating.core.units import film_text
+from estimating.core.unusual import panel_notes, panel_unusual, vehicle_unusual
 from estimating.core.words import plain
 from estimating.core.work import Candidate, PanelCase
 
@@ -43,7 +45,9 @@ def panel_plan(case: PanelCase, way: Candidate, given: Setting) -> PanelPlan:
 def _reasons(case: PanelCase, way: Candidate, given: Setting) -> list[str]:
     unit = given.unit
     reasons = [f"{case.condition.state}: {case.condition.rule}"]
-    if case.film is not None and case.budget_um is not None:
+    if case.condition.state == "refinished" and case.finding.trial:
+        reasons.append("a test spot held: no more than was tried there")
+    elif case.film is not None and case.budget_um is not None:
         reasons.append(
             f"budget {film_text(case.budget_um, unit)}: lowest spot"
             f" {film_text(case.film.lowest_um, unit)} less floor"
@@ -61,6 +65,7 @@ def _reasons(case: PanelCase, way: Candidate, given: Setting) -> list[str]:
     elif not any(work.row for work in way.spots):
         reasons.append("no correction in this plan")
     reasons += [f"{plain(work.kind)}: {work.reason}" for work in way.spots]
+    reasons += panel_notes(case, way, given)
     reasons += case.refusals
     return reasons
 
@@ -68,8 +73,8 @@ def _reasons(case: PanelCase, way: Candidate, given: Setting) -> list[str]:
 def status_warning(status: str, goal: Goal, cleared: float) -> list[str]:
     """Say that a goal is not met, and what is met instead."""
     if status == "film_limit" and goal.cleared is not None:
-        allowed = f"The film allows {cleared:.0%} of defects to be cleared"
-        return [f"{allowed}, less than the {goal.cleared:.0%} asked for"]
+        allowed = f"The film allows {cleared:.1%} of defects to be cleared"
+        return [f"{allowed}, less than the {goal.cleared:.1%} asked for"]
     if status == "cap_too_low":
         return [f"Even the least job costs more than the cap of {goal.price_cap}"]
     return []
@@ -82,11 +87,17 @@ def vehicle_warnings(
     given: Setting,
 ) -> list[str]:
     """Things a person should know before work starts."""
-    warnings: list[str] = []
+    warnings = calibration_warnings(
+        inspection.calibration, given.gauge, given.catalogue.film, given.unit
+    )
+    warnings += vehicle_unusual(cases, given)
+    warnings += _learned(given)
     for case, way in zip(cases, chosen, strict=True):
         name = plain(case.finding.panel).capitalize()
         state = case.condition.state
-        if state == "refinished":
+        if state == "refinished" and case.finding.trial:
+            warnings.append(f"{name}: refinished; corrected no further than its test spot showed")
+        elif state == "refinished":
             warnings.append(
                 f"{name}: refinished, so the clear coat is unknown; no correction without"
                 " a test spot"
@@ -95,13 +106,28 @@ def vehicle_warnings(
             warnings.append(f"{name}: thin film, no correction")
         elif state == "unreadable":
             text = "no gauge reading; gentlest work only"
-            if case.finding.spots:
+            if case.finding.spots and not case.finding.covered:
                 text += " (readings on a composite panel are not used)"
+            if case.finding.covered:
+                text = "protection film over the paint; gentlest work only"
             warnings.append(f"{name}: {text}")
         warnings += _reading_warnings(name, case, given)
+        warnings += [f"{name}: {text}" for text in panel_unusual(case, given)]
         if any(work.method == words.METHODS[2] and not work.row for work in way.spots):
             warnings.append(f"{name}: some marks are left, see the reasons")
     return warnings
+
+
+def _learned(given: Setting) -> list[str]:
+    """Say what test spots taught about the paint."""
+    rates = given.rates
+    if not rates.trials:
+        return []
+    film = f"{rates.removal:.0%} of the film the tables expect"
+    sure = f"(give or take {rates.removal_sd:.0%})"
+    return [
+        f"Test spots: this paint gives {film} {sure}, clears at {rates.clearance:.0%} of their rate"
+    ]
 
 
 def _reading_warnings(name: str, case: PanelCase, given: Setting) -> list[str]:

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 from estimating.core.catalogue import Catalogue
 from estimating.core.catalogue_prior import FilmPolicy, Gauge
 from estimating.core.catalogue_rows import Body, Consumable, Hardness, Stage
+from estimating.core.inspection import PanelFinding
 from estimating.core.levels import LevelEffect, level_effects
 from estimating.core.options import Ordered
 from estimating.core.terms import ShopTerms
+from estimating.core.trial import PaintRates, learn
 
 
 @dataclass(frozen=True)
@@ -29,6 +31,7 @@ class Setting:
     ordered: Ordered
     time_factor: float
     unit: str
+    rates: PaintRates
     memo: dict[object, object] = field(default_factory=dict)
 
 
@@ -42,10 +45,21 @@ def setting(
     body: str,
     chosen: Ordered,
     unit: str,
+    findings: Sequence[PanelFinding] = (),
 ) -> Setting:
     """Gather what an estimate needs; KeyError where the catalogue lacks a row."""
     hardness_row = next(row for row in catalogue.hardnesses if row.code == hardness)
     body_row = next(row for row in catalogue.bodies if row.code == body)
+    effects = level_effects(catalogue, hardness_row)
+    rates = learn(findings, effects, catalogue, gauge, hardness_row.clearance_factor)
+    if rates.trials:
+        rate_sd = rates.removal_sd * hardness_row.removal_factor
+        hardness_row = replace(
+            hardness_row,
+            removal_factor=hardness_row.removal_factor * rates.removal,
+            clearance_factor=hardness_row.clearance_factor * rates.clearance,
+        )
+        effects = level_effects(catalogue, hardness_row, rate_sd)
     person = chosen.technician.time_factor if chosen.technician else 1.0
     return Setting(
         catalogue=catalogue,
@@ -54,7 +68,8 @@ def setting(
         gauge=gauge,
         hardness=hardness_row,
         body=body_row,
-        effects=level_effects(catalogue, hardness_row),
+        effects=effects,
+        rates=rates,
         stages={row.code: row for row in catalogue.stages},
         shelf={row.code: row for row in catalogue.consumables},
         ordered=chosen,

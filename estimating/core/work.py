@@ -74,6 +74,9 @@ def panel_case(
     budget = None
     if film is not None and condition.state in ("original", "thin"):
         budget = budget_um(film.lowest_um, given.policy)
+    tried = _tried(finding, condition, given)
+    if tried is not None:
+        budget = tried.removal_um
     candidates: list[Candidate] = []
     refusals: list[str] = []
     for level in given.effects:
@@ -95,6 +98,13 @@ def panel_case(
         candidates=tuple(candidates),
         refusals=tuple(refusals),
     )
+
+
+def _tried(finding: PanelFinding, condition: Condition, given: Setting) -> LevelEffect | None:
+    """The level a test spot has shown a refinished panel to stand."""
+    if condition.state != "refinished" or finding.trial is None:
+        return None
+    return next(effect for effect in given.effects if effect.code == finding.trial.level)
 
 
 def _left(film: PanelFilm | None, level: LevelEffect, given: Setting) -> Remainder | None:
@@ -121,7 +131,7 @@ def _level_refusal(
     if level.code == words.LEVELS[0]:
         return None
     name = level.name.lower()
-    if condition.state in _STATE_REFUSALS:
+    if condition.state in _STATE_REFUSALS and (condition.state != "refinished" or budget is None):
         if condition.state == "unreadable" and level.on_unreadable:
             return None
         return f"{name} refused: {_STATE_REFUSALS[condition.state]}"

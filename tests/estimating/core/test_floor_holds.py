@@ -5,7 +5,7 @@ from hypothesis import strategies as st
 
 from tests.estimating.core.cases import document, panel, scratch, swirls, written
 
-FILM = st.floats(2.5, 6.0).map(lambda value: round(value, 2))
+FILM = st.floats(2.9, 4.4).map(lambda value: round(value, 2))
 SPOT = st.lists(FILM, min_size=3, max_size=4)
 GOALS = st.sampled_from([{"cleared": 0.9}, {"safest_best": True}, {"price_cap": 700}])
 
@@ -43,4 +43,4 @@ def test_over_limit_levels_are_refused_with_the_reason_and_not_softened():
     plan = found["panels"][0]
     assert plan["level"] == "none"
     assert any("single-stage refused: chance" in reason for reason in plan["reasons"])
-    assert any("The film allows 0%" in warning for warning in found["warnings"])
+    assert any("The film allows 0.0%" in warning for warning in found["warnings"])
