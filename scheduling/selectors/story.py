@@ -9,7 +9,7 @@ from django.db.models import Prefetch, prefetch_related_objects
 
 from estimating.models import Quote
 from scheduling.models import Cure, Hold, Reminder, ResourceKind
-from shop.models import Job, JobEvent, MaterialUse, Operation, WorkEntry, PlannedMaterial, WorkEntry
+from shop.models import Job, JobEvent, MaterialUse, Operation, PlannedMaterial, WorkEntry
 
 
 @dataclass(frozen=True)

