@@ -32,6 +32,7 @@ from estimating.core.result import CurvePoint, Estimate
 from estimating.core.select import Planned, select
 from estimating.core.setting import Setting, setting
 from estimating.core.terms import ShopTerms
+from estimating.core.why import why_not
 from estimating.core.work import Candidate, PanelCase, panel_case
 
 _QUANTILES = (0.10, 0.50, 0.90)
@@ -134,7 +135,12 @@ def _from_findings(inspection: Inspection, given: Setting, options: Options) -> 
         for plan in selection.curve
     )
     base = _build("inspection", selection.status, inspection, given, options, made)
-    return replace(base, curve=curve, warnings=(*warnings, *_stock_warnings(base)))
+    return replace(
+        base,
+        curve=curve,
+        warnings=(*warnings, *_stock_warnings(base)),
+        why=why_not(curve, inspection.goal, given.terms.currency),
+    )
 
 
 @dataclass(frozen=True)
@@ -217,9 +223,11 @@ def _from_prior(inspection: Inspection, given: Setting, options: Options) -> Est
         *_stock_warnings(base),
     )
     vehicle = inspection.vehicle
+    curve = _prior_curve(grades, expected, shown, prices.p50.shown)
     return replace(
         base,
-        curve=_prior_curve(grades, expected, shown, prices.p50.shown),
+        curve=curve,
+        why=why_not(curve, inspection.goal, given.terms.currency),
         questions=rank_questions(plans, vehicle.age_months, vehicle.answers(), given),
         warnings=warnings,
     )

@@ -60,7 +60,7 @@ class Estimate:
     `source` is `inspection` or `prior`; `status` is `reached`, `film_limit` (the
     film allows no more than this) or `cap_too_low`. `hours_minutes` is attended
     labour. `cost` and `likely` stand at its median; `low` and `high` are the prices
-    at P10 and P90.
+    at P10 and P90. `why` compares with the next cheaper and dearer plan.
     """
 
     source: str
@@ -82,3 +82,4 @@ class Estimate:
     operations: tuple[Operation, ...]
     questions: tuple[Question, ...]
     warnings: tuple[str, ...]
+    why: tuple[str, ...] = ()

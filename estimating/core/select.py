@@ -11,6 +11,7 @@ from estimating.core.inspection import Goal
 from estimating.core.job import assemble, likely_price
 from estimating.core.plan import Choice, Frontier, Item
 from estimating.core.setting import Setting
+from estimating.core.tidy import without_patchwork
 from estimating.core.work import Candidate, PanelCase
 
 # Gains are counted in whole steps of the vehicle's total. The work of the exact
@@ -124,6 +125,11 @@ class Chooser:
         """The most that the film allows, at the least cost."""
         return self._of_choice(self._frontier.choice(self._frontier.points[-1]))
 
+    def tidied(self, plan: Planned) -> Planned:
+        """The same cost and share, with levels changing between as few neighbours as may be."""
+        marks = without_patchwork(self._cases, plan.marks, self._given)
+        return plan if marks == plan.marks else self._planned(marks, plan.expected_cost)
+
     def for_cap(self, cap: Decimal, curve: Sequence[Planned]) -> tuple[Planned, str]:
         """The plan that clears most with a likely price within a cap."""
         within = [plan for plan in curve if plan.priced.shown <= cap]
@@ -154,6 +160,7 @@ def select(cases: Sequence[PanelCase], goal: Goal, given: Setting) -> tuple[Sele
         chosen, status = chooser.for_cap(goal.price_cap, curve)
     else:
         chosen, status = chooser.best(), "reached"
+    chosen = chooser.tidied(chosen)
     return Selection(chosen, tidy_curve(curve, chosen), status), chooser
 
 

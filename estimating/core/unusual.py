@@ -28,7 +28,8 @@ def vehicle_unusual(cases: Sequence[PanelCase], given: Setting) -> list[str]:
     area_m2 = sum(case.area_m2 for case in measured)
     spots = sum(len(case.film.spots) for case in measured if case.film is not None)
     if measured and spots < (asked := spots_to_measure(area_m2)):
-        warnings.append(f"{spots} {'spot' if spots == 1 else 'spots'} on {area_m2:.1f} m² are few; {asked} give a fair picture")
+        few = "1 spot" if spots == 1 else f"{spots} spots"
+        warnings.append(f"{few} on {area_m2:.1f} m²: too few, {asked} give a fair picture")
     return warnings
 
 

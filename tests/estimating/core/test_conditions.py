@@ -51,7 +51,7 @@ def test_unusual_findings_are_named():
 
 def test_few_spots_are_named():
     found = written(document(panel(spots=[[4.5] * 3])))
-    assert "1 spot on 1.6 m² is few; 5 give a fair picture" in found["warnings"]
+    assert "1 spot on 1.6 m²: too few, 5 give a fair picture" in found["warnings"]
 
 
 def test_film_used_over_the_years_is_told():
