@@ -14,6 +14,7 @@ from django.utils.translation import gettext as _
 from scheduling.selectors import Calendar
 from scheduling.selectors.calendar import Ribbon as StayRead
 from scheduling.selectors.calendar import Row as RowRead
+from scheduling.selectors.calendar import Stretch as WorkRead
 from scheduling.web.ribbons import (
     Picture,
     Stay,
@@ -29,6 +30,7 @@ from shop.web import show
 
 # A narrower day has no room for the month.
 WIDE_DAY_PERCENT: Final = 8
+NARROW_DAY_PERCENT: Final = 5
 NOT_OVER: Final = frozenset({JobState.BOOKED, JobState.ON_SITE, JobState.IN_WORK, JobState.CURING})
 
 
@@ -57,12 +59,12 @@ class DayShown:
 
 @dataclass(frozen=True)
 class Entry:
-    """A line of the list by day; ``kind`` names the work, or is empty for a vehicle's coming."""
+    """A line of the list by day; without ``kinds`` of work it is a coming or going."""
 
     at: datetime
     what: str
     visit: Visit
-    kind: str = ""
+    kinds: tuple[str, ...] = ()
     where: str = ""
 
 
@@ -79,12 +81,12 @@ class AgendaDay:
 
 @dataclass(frozen=True)
 class CalendarPage:
-    """Everything that the page shows besides its trouble."""
+    """Everything that the page shows besides its trouble; ``spare`` are spots nobody needs."""
 
     picture: Picture
     days: tuple[DayShown, ...]
     agenda: tuple[AgendaDay, ...]
-    visits: tuple[Visit, ...]
+    spare: tuple[str, ...]
 
     @property
     def empty(self) -> bool:
@@ -97,11 +99,13 @@ def calendar_page(calendar: Calendar, tz: tzinfo, now: datetime) -> CalendarPage
     axis = _axis(calendar, tz)
     visits = _visits((*calendar.bays, *calendar.parking), tz, now)
     people = (*calendar.crew, *calendar.lamps)
+    # A spot that stays empty says nothing; it is named below the picture.
+    parking = [row for row in calendar.parking if row.ribbons]
     picture = picture_make(
         axis=axis,
         units=[
             Unit(row.resource.pk, row.resource.kind, row.resource.name)
-            for row in (*calendar.bays, *calendar.parking, *people)
+            for row in (*calendar.bays, *parking, *people)
         ],
         visits=visits,
         there={row.resource.pk: [(span.start, span.end) for span in row.there] for row in people},
@@ -112,7 +116,7 @@ def calendar_page(calendar: Calendar, tz: tzinfo, now: datetime) -> CalendarPage
         picture=picture,
         days=tuple(_day_shown(day, tz, now) for day in axis.days),
         agenda=_agenda(calendar, visits, tz, now),
-        visits=visits,
+        spare=tuple(row.resource.name for row in calendar.parking if not row.ribbons),
     )
 
 
@@ -167,13 +171,20 @@ def _visit(
             Stretch(work.kind, work.name, work.state, start, end, names[unit])
             for unit, stay in read
             for work in stay.work
-            for start, end in (work.pieces or ((work.start, work.end),))
+            for start, end in _when_done(work)
         ),
         arrives_at=one.arrives_at,
         promised_at=one.promised_at,
         late=late,
         label=_label(one, read[-1][1].end, late, tz),
     )
+
+
+def _when_done(work: WorkRead) -> list[tuple[datetime, datetime]]:
+    """Stretches of work: those of the people, or the whole where nobody is needed."""
+    if not work.pieces:
+        return [(work.start, work.end)]
+    return [(piece.start, piece.end) for piece in work.pieces]
 
 
 def _past_promise(one: StayRead, now: datetime) -> bool:
@@ -199,7 +210,7 @@ def _day_shown(day: Day, tz: tzinfo, now: datetime) -> DayShown:
     return DayShown(
         x=percent(day.x),
         width=percent(day.width),
-        label=formats.date_format(day.day, "D j M" if day.width >= WIDE_DAY_PERCENT else "D j"),
+        label=formats.date_format(day.day, _day_format(day.width)),
         today=day.day == now.astimezone(tz).date(),
         closed=day.open_x is None,
         before=percent(open_x - day.x),
@@ -210,6 +221,13 @@ def _day_shown(day: Day, tz: tzinfo, now: datetime) -> DayShown:
             for t in day.ticks
         ),
     )
+
+
+def _day_format(width: float) -> str:
+    """As much of a day's name as fits into so many percent."""
+    if width >= WIDE_DAY_PERCENT:
+        return "D j M"
+    return "D j" if width >= NARROW_DAY_PERCENT else "D"
 
 
 def _agenda(
@@ -233,16 +251,18 @@ def _agenda(
 
 
 def _entries(visit: Visit, tz: tzinfo) -> list[Entry]:
+    """Coming and going, and the work of each day in each place as one line."""
     found = []
     if visit.arrives_at is not None:
         found.append(Entry(visit.arrives_at, _("Drop-off"), visit))
-    begun: set[tuple[str, date]] = set()
+    of_place: dict[tuple[date, str], list[Stretch]] = defaultdict(list)
     for stretch in visit.stretches:
-        # Work that is taken up again after a break is said once a day.
-        key = (stretch.name, stretch.start.astimezone(tz).date())
-        if key not in begun:
-            begun.add(key)
-            found.append(Entry(stretch.start, stretch.name, visit, stretch.kind, stretch.where))
+        of_place[stretch.start.astimezone(tz).date(), stretch.where].append(stretch)
+    for (_day, where), work in of_place.items():
+        work.sort(key=lambda stretch: stretch.start)
+        kinds = tuple(dict.fromkeys(stretch.kind for stretch in work))
+        names = ", ".join(dict.fromkeys(stretch.name for stretch in work))
+        found.append(Entry(work[0].start, names, visit, kinds, where))
     if visit.promised_at is not None:
         found.append(Entry(visit.promised_at, _("Pick-up promised"), visit))
     return found

@@ -16,7 +16,7 @@ from scheduling.selectors.floor import BayCard, Climate, CrewCard, Floor, Standi
 from scheduling.selectors.floor_detail import MaterialInHand
 from scheduling.web.cautions import Caution, caution_for
 from scheduling.web.forms import ClimateForm
-from scheduling.web.story_lines import plain
+from scheduling.web.story_lines import amount, plain
 from scheduling.web.work_shown import WorkShown, work_shown
 from shop.models import Attendance, JobState, Member, Operation, OperationKind, OperationState
 from shop.web import show
@@ -112,26 +112,30 @@ class Cards:
         cards += [
             self._outside(one, _("No place is kept any more"), _("outside its plan"))
             for one in self.floor.elsewhere
-            if self._attended(one)
+            if self._to_do(one)
         ]
         cards += [
             self._outside(card.standing, card.resource.name)
             for card in self.floor.parking
-            if card.standing is not None and self._attended(card.standing)
+            if card.standing is not None and self._to_do(card.standing)
         ]
         return sorted(cards, key=lambda card: not card.mine)
 
     def waiting(self) -> list[tuple[Standing, str]]:
-        """Vehicles outside of the bays on which nobody has to work: ready, or curing."""
+        """Vehicles outside of the bays on which nobody has to work today."""
         places = [(card.standing, card.resource.name) for card in self.floor.parking]
         places += [(one, _("no place kept")) for one in self.floor.elsewhere]
-        return [
-            (one, place) for one, place in places if one is not None and not self._attended(one)
-        ]
+        return [(one, place) for one, place in places if one is not None and not self._to_do(one)]
 
-    def _attended(self, standing: Standing) -> bool:
+    def _to_do(self, standing: Standing) -> bool:
+        """Whether somebody has to work on it today."""
         work = in_hand(standing)
-        return work is not None and work.attendance != Attendance.UNATTENDED
+        if work is None or work.attendance == Attendance.UNATTENDED:
+            return False
+        if work.state != OperationState.PLANNED or work.planned_start is None:
+            return True
+        today = self.now.astimezone(self.tz).date()
+        return work.planned_start.astimezone(self.tz).date() <= today
 
     def _bay(self, card: BayCard) -> Card:
         return self._card(
@@ -188,7 +192,7 @@ class Cards:
         finish = _tap(operation, "finish", _("Finish"), main=here)
         if state == OperationState.PAUSED:
             return (_tap(operation, "start", _("Go on"), main=True), finish)
-        taps = [] if here else [_tap(operation, "start", _("Join in"), main=True)]
+        taps = [] if here else [_tap(operation, "start", _("Join in"))]
         if operation.attendance == Attendance.PAUSABLE:
             taps.append(_tap(operation, "pause", _("Pause")))
         return (*taps, finish)
@@ -247,8 +251,8 @@ def _tap(operation: Operation, step: str, label: str, main: bool = False) -> Tap
 def _material_tap(item: MaterialInHand, url: str, operation: Operation) -> MaterialTap:
     portion = plain(portion_of(item.planned))
     unit = item.consumable.unit
-    words = {"used": plain(item.used.quantize(Decimal("0.01"))), "unit": unit}
-    words["planned"] = plain(item.planned.quantize(Decimal("0.01")))
+    words = {"used": amount(item.used), "unit": unit}
+    words["planned"] = amount(item.planned)
     return MaterialTap(
         id=f"take-{operation.pk}-{item.consumable.pk}",
         url=url,

@@ -14,7 +14,7 @@ from django.utils.translation import gettext as _
 from scheduling.models import ReminderState
 from scheduling.selectors import JobStory, job_story
 from scheduling.web.forms import CancelForm, HandOverForm, MaterialForm
-from scheduling.web.story_lines import plain, story_lines
+from scheduling.web.story_lines import amount, story_lines
 from scheduling.web.work_shown import work_shown
 from shop.access import DESK, OWNER
 from shop.costing import Compared, JobCosting
@@ -39,6 +39,8 @@ REMINDER_KINDS: Final = {
     ReminderState.FAILED: "stop",
     ReminderState.UNKNOWN: "watch",
 }
+# A little more than planned is the spread of any estimate.
+OVER_PLAN: Final = Decimal("1.1")
 
 
 @dataclass(frozen=True)
@@ -153,7 +155,8 @@ def _money(job: Job, costing: JobCosting) -> dict[str, Any]:
                 line.name,
                 _amount(line.quantity.estimated, line.unit),
                 _amount(line.quantity.actual, line.unit),
-                line.quantity.estimated > 0 and line.quantity.actual > line.quantity.estimated,
+                line.quantity.estimated > 0
+                and line.quantity.actual > OVER_PLAN * line.quantity.estimated,
             )
             for line in costing.material_lines
         ],
@@ -181,4 +184,4 @@ def _outcome(cost: Compared) -> dict[str, str]:
 
 
 def _amount(quantity: Decimal, unit: str) -> str:
-    return f"{plain(quantity.quantize(Decimal('0.01')))} {unit}" if quantity else "–"
+    return f"{amount(quantity)} {unit}" if quantity else "–"

@@ -39,7 +39,7 @@ def story_lines(
     lines = [_event_line(event, tz, now) for event in events]
     for operation in operations:
         lines.extend(_work_lines(operation, tz))
-    lines.extend(_use_line(use) for use in uses)
+    lines.extend(_use_lines(uses))
     lines.extend(_sent_line(row) for row in reminders if row.state == ReminderState.SENT)
     return sorted(lines, key=lambda line: line.at)
 
@@ -99,9 +99,17 @@ def _work_lines(operation: Operation, tz: tzinfo) -> Iterator[Line]:
         yield Line(entry.started_at, "work", said, entry.member.name)
 
 
-def _use_line(use: MaterialUse) -> Line:
-    said = f"{plain(use.quantity)} {use.consumable.unit} {use.consumable.name}"
-    return Line(use.at, "note", _("Used: %s") % said, use.member.name)
+def _use_lines(uses: Iterable[MaterialUse]) -> Iterator[Line]:
+    """What one person logged within a minute stands in one line."""
+    together: dict[tuple[datetime, int], list[MaterialUse]] = {}
+    for use in uses:
+        minute = use.at.replace(second=0, microsecond=0)
+        together.setdefault((minute, use.member_id), []).append(use)
+    for group in together.values():
+        said = ", ".join(
+            f"{use.consumable.name} {amount(use.quantity)} {use.consumable.unit}" for use in group
+        )
+        yield Line(group[0].at, "note", _("Used: %s") % said, group[0].member.name)
 
 
 def _sent_line(row: Reminder) -> Line:
@@ -113,3 +121,8 @@ def _sent_line(row: Reminder) -> Line:
 def plain(quantity: Decimal) -> str:
     """A quantity without the zeros of its column."""
     return f"{quantity.normalize():f}"
+
+
+def amount(quantity: Decimal) -> str:
+    """A quantity to two places: nobody measures a polish closer."""
+    return plain(quantity.quantize(Decimal("0.01")))

@@ -24,8 +24,7 @@ class WorkShown:
     state_kind: str
     people: str
     ends_another_day: bool
-    hours_p10: str
-    hours_p90: str
+    hours_range: str
     hours_worked: str
     worked_text: str
     range_text: str
@@ -83,8 +82,7 @@ def work_shown(
         state_kind=STATE_KINDS.get(operation.state, ""),
         people=_people(entries) or ", ".join(planned_crew),
         ends_another_day=_another_day(operation, tz),
-        hours_p10=show.hours_text(p10 / 60),
-        hours_p90=show.hours_text(p90 / 60),
+        hours_range=_span(show.hours_text(p10 / 60), show.hours_text(p90 / 60)),
         hours_worked=show.hours_text(worked / timedelta(hours=1)),
         worked_text=show.minutes_text(worked / timedelta(minutes=1)),
         range_text=_range(p10, p90),
@@ -97,6 +95,10 @@ def time_worked(entries: Iterable[WorkEntry], now: datetime) -> timedelta:
     """Person-time of work entries, an open one counted up to ``now``."""
     spent = (max(timedelta(), (entry.ended_at or now) - entry.started_at) for entry in entries)
     return sum(spent, timedelta())
+
+
+def _span(low: str, high: str) -> str:
+    return low if low == high else f"{low}–{high}"
 
 
 def _range(p10: float, p90: float) -> str:
