@@ -12,7 +12,7 @@ import time_machine
 from django.core.management import call_command
 
 from estimating import selectors
-from shop.models import Shop
+from shop.models import CatalogueSetting, Shop
 from tests.factories import NOW, TODAY, ShopFactory, catalogue_data, catalogue_text
 
 
@@ -50,7 +50,7 @@ def test_a_day_and_a_shop_may_be_named(shop: Shop, tmp_path: Path) -> None:
         for day in (april - timedelta(days=1), april)
     ]
     assert prices == [Decimal("65.00"), Decimal("71.50")]
-    assert not selectors.CatalogueSetting.objects.of(other).exists()
+    assert not CatalogueSetting.objects.of(other).exists()
 
 
 WRONG = {

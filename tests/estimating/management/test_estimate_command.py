@@ -37,7 +37,7 @@ def run_json(*arguments: str) -> dict[str, Any]:
 def test_json_is_the_estimate_format(shop: Shop, file: str) -> None:
     made = run_json(file)
     assert (made["format"], made["unit"]) == ("halfmil-estimate/1", "mil")
-    assert made["warnings"] == []
+    assert not any("invented shop" in warning for warning in made["warnings"])
 
 
 @pytest.mark.django_db

@@ -86,7 +86,7 @@ def test_a_finished_inspection_has_a_panel(vehicle: Vehicle, owner: Member) -> N
 @pytest.mark.parametrize("field", ["member", "gauge", "inspection"])
 def test_rows_of_another_shop(vehicle: Vehicle, owner: Member, field: str) -> None:
     made = {"member": MemberFactory, "gauge": GaugeFactory, "inspection": InspectionFactory}
-    given = {"member": owner, field: made[field]()}
+    given: dict[str, Any] = {"member": owner, field: made[field]()}
     with pytest.raises(Refused) as refused:
         inspection_save(vehicle=vehicle, now=NOW, document={"unit": "mil", "panels": []}, **given)
     assert list(refused.value.by_field()) == [field]

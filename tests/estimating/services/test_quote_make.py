@@ -6,6 +6,7 @@ from decimal import Decimal
 
 import pytest
 
+from estimating.core.formats import read_inspection
 from estimating.core.inspection import Goal
 from estimating.core.options import Options
 from estimating.models import Inspection, Quote
@@ -66,13 +67,8 @@ def test_without_an_inspection_the_range_is_wider(quoted: Make) -> None:
     "goal", [Goal(safest_best=True), Goal(price_cap=Decimal("400")), Goal(cleared=0.5)]
 )
 def test_goal_is_kept_as_the_document_has_it(quoted: Make, goal: Goal) -> None:
-    again = Goal(
-        **{
-            name: Decimal(repr(value)) if name == "price_cap" else value
-            for name, value in quoted(goal=goal).request["document"]["goal"].items()
-        }
-    )
-    assert again == goal
+    kept = quoted(goal=goal).request["document"]
+    assert read_inspection(kept).goal == goal
 
 
 def test_nothing_to_do_is_no_quote(quoted: Make, inspection: Inspection) -> None:
