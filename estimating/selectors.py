@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime
 from decimal import Decimal
 from functools import cache
@@ -44,7 +44,7 @@ def catalogue_for(shop: Shop, day: date) -> Catalogue:
     try:
         for table in TABLES:
             tables[table.name] = _rows(shop, day, table)
-        tables["consumables"] = _consumables(shop)
+        tables["consumables"] = consumables_of(shop)
         settings = _settings(shop, day)
         for name, made in SETTINGS.items():
             if name in settings:
@@ -93,12 +93,17 @@ def _statement(table: Table) -> str:
     )
 
 
-def _consumables(shop: Shop) -> tuple[Consumable, ...]:
+def consumables_of(shop: Shop) -> tuple[Consumable, ...]:
     """Everything on the shelf, retired or not: rows of earlier days may point at it."""
-    names = names_of(Consumable)
-    at = names.index("on_hand")
+    rows = ConsumableRow.objects.of(shop).order_by("pk")
+    return shelf_made(rows.values_list(*names_of(Consumable)))
+
+
+def shelf_made(rows: Iterable[Sequence[Any]]) -> tuple[Consumable, ...]:
+    """Core rows of the shelf from values in the order of ``names_of(Consumable)``."""
+    at = names_of(Consumable).index("on_hand")
     made = []
-    for row in ConsumableRow.objects.of(shop).order_by("pk").values_list(*names):
+    for row in rows:
         values = list(row)
         # A count below zero says that the count is wrong, not that less than nothing is there.
         values[at] = max(0.0, float(values[at]))
@@ -162,7 +167,7 @@ def local_day(shop: Shop, now: datetime) -> date:
 
 
 def inspection_document(inspection: Inspection) -> dict[str, Any]:
-    """An inspection as ``halfmil-inspection/1``, without a goal. Three queries at most.
+    """An inspection as ``halfmil-inspection/1``, without a goal. One query.
 
     The vehicle is as old as it was when it was read.
     """
@@ -171,10 +176,7 @@ def inspection_document(inspection: Inspection) -> dict[str, Any]:
         "format": INSPECTION_FORMAT,
         "unit": inspection.unit,
         "vehicle": vehicle_part(vehicle, local_day(inspection.shop, inspection.taken_at)),
-        "panels": [
-            _panel_part(finding)
-            for finding in inspection.panels.prefetch_related("defects").order_by("sequence")
-        ],
+        "panels": _panel_parts(inspection),
     }
     if inspection.gauge is not None:
         gauge = inspection.gauge
@@ -219,17 +221,19 @@ def vehicle_part(vehicle: Vehicle, day: date | None) -> dict[str, Any]:
     return part | {question: answer for question, answer in answers.items() if answer}
 
 
-def _panel_part(finding: PanelFinding) -> dict[str, Any]:
-    return {
-        "panel": finding.panel,
-        "substrate": finding.substrate,
-        "spots": finding.spots,
-        "defects": [
-            {
-                name: value
-                for name in ("kind", "severity", "extent", "count", "local_reading")
-                if (value := getattr(defect, name)) not in (None, "")
-            }
-            for defect in sorted(finding.defects.all(), key=lambda row: row.pk)
-        ],
-    }
+_DEFECT_FIELDS = ("kind", "severity", "extent", "count", "local_reading")
+
+
+def _panel_parts(inspection: Inspection) -> list[dict[str, Any]]:
+    """Panels in their order with their defects, joined: one row a defect, or one without."""
+    rows = PanelFinding.objects.filter(inspection=inspection).order_by("sequence", "defects__pk")
+    names = ("panel", "substrate", "spots", *(f"defects__{name}" for name in _DEFECT_FIELDS))
+    parts: dict[str, dict[str, Any]] = {}
+    for panel, substrate, spots, *values in rows.values_list(*names):
+        part = parts.setdefault(
+            panel, {"panel": panel, "substrate": substrate, "spots": spots, "defects": []}
+        )
+        if values[0] is not None:
+            defect = zip(_DEFECT_FIELDS, values, strict=True)
+            part["defects"].append({n: v for n, v in defect if v not in (None, "")})
+    return list(parts.values())

@@ -29,9 +29,19 @@ Document = str | bytes | Mapping[str, Any]
 
 
 def estimate_make(
-    *, shop: Shop, document: Document, options: Options | None = None, day: date
+    *,
+    shop: Shop,
+    document: Document,
+    options: Options | None = None,
+    day: date,
+    catalogue: Catalogue | None = None,
 ) -> Estimate:
     """Estimate a ``halfmil-inspection/1`` document with what holds in ``shop`` on ``day``.
+
+    Parameters
+    ----------
+    catalogue
+        What holds on ``day``, where the caller has read it already.
 
     Raises
     ------
@@ -41,8 +51,8 @@ def estimate_make(
     with core_refusals():
         # Read first: a broken file is the caller's business whatever the shop has.
         inspection = read_inspection(document)
-        catalogue = selectors.catalogue_for(shop, day)
-        return estimate(inspection, catalogue, selectors.terms_for(shop), options)
+        held = catalogue or selectors.catalogue_for(shop, day)
+        return estimate(inspection, held, selectors.terms_for(shop), options)
 
 
 def estimate_without_shop(*, document: Document, options: Options | None = None) -> Estimate:

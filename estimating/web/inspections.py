@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
@@ -12,10 +13,12 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
+from estimating.catalogue_kept import catalogue_kept
+from estimating.core.catalogue import Catalogue
 from estimating.core.options import Options
 from estimating.core.result import Estimate
 from estimating.models import Gauge, Inspection, Substrate
-from estimating.selectors import catalogue_for, local_day, vehicle_part
+from estimating.selectors import local_day, vehicle_part
 from estimating.services.estimates import estimate_make
 from estimating.services.inspections import inspection_save
 from estimating.web.pictures import strips_of
@@ -41,81 +44,76 @@ _CHOICES = {
 }
 
 
+@dataclass(frozen=True)
+class Work:
+    """What every step of one request needs."""
+
+    request: MemberRequest
+    vehicle: Vehicle
+    inspection: Inspection | None
+    catalogue: Catalogue
+    now: datetime
+
+
 @member_required()
 @require_http_methods(["GET", "POST"])
 def inspection_new(request: MemberRequest, vehicle_id: int) -> HttpResponse:
     """Begin a sheet for a vehicle; it is written down when it is first saved."""
-    vehicle = _vehicle(request, vehicle_id)
-    return _sheet_page(request, vehicle, None, timezone.now())
+    rows = Vehicle.objects.of(request.member.shop).select_related("customer", "shop")
+    return _sheet_page(request, get_object_or_404(rows, pk=vehicle_id), None)
 
 
 @member_required()
 @require_http_methods(["GET", "POST"])
 def inspection(request: MemberRequest, inspection_id: int) -> HttpResponse:
     """Open a sheet and go on with it."""
-    found = get_object_or_404(
-        Inspection.objects.of(request.member.shop).select_related(
-            "vehicle__customer", "shop", "gauge", "member"
-        ),
-        pk=inspection_id,
+    rows = Inspection.objects.of(request.member.shop).select_related(
+        "vehicle__customer", "vehicle__shop", "shop", "gauge", "member"
     )
-    return _sheet_page(request, found.vehicle, found, timezone.now())
+    found = get_object_or_404(rows, pk=inspection_id)
+    return _sheet_page(request, found.vehicle, found)
 
 
-def _vehicle(request: MemberRequest, pk: int) -> Vehicle:
-    vehicles = Vehicle.objects.of(request.member.shop).select_related("customer")
-    return get_object_or_404(vehicles, pk=pk)
-
-
-def _sheet_page(
-    request: MemberRequest, vehicle: Vehicle, found: Inspection | None, now: datetime
-) -> HttpResponse:
-    shop = request.member.shop
-    catalogue = catalogue_for(shop, local_day(shop, now))
+def _sheet_page(request: MemberRequest, vehicle: Vehicle, found: Inspection | None) -> HttpResponse:
+    shop, now = request.member.shop, timezone.now()
+    catalogue = catalogue_kept(shop, local_day(shop, now))
+    work = Work(request, vehicle, found, catalogue, now)
     if found is not None:
         sheet = sheet_of(found, catalogue)
     else:
         sheet = Sheet(unit=shop.film_unit, rows=empty_rows(catalogue, vehicle.body))
-    conflict = ""
-    status = 200
-    if request.method == "POST":
-        sheet = sheet_from(request.POST, sheet.rows, sheet.unit)
-        live = bool(request.htmx)
-        if not live:
-            try:
-                saved = _save(request, vehicle, found, sheet, now)
-            except Conflict as refused:
-                conflict, status = str(refused), refused.status
-            else:
-                if saved is not None:
-                    messages.success(request, _("Inspection saved."))
-                    return redirect("inspection", saved.pk)
-                status = 400
-    return _show(request, vehicle, found, sheet, now, status=status, conflict=conflict)
+    if request.method != "POST":
+        return _show(work, sheet)
+    sheet = sheet_from(request.POST, sheet.rows, sheet.unit)
+    if request.htmx:
+        return _show(work, sheet)
+    try:
+        saved = _save(work, sheet)
+    except Conflict as refused:
+        return _show(work, sheet, status=refused.status, conflict=str(refused))
+    if saved is None:
+        return _show(work, sheet, status=400)
+    messages.success(request, _("Inspection saved."))
+    return redirect("inspection", saved.pk)
 
 
-def _save(
-    request: MemberRequest,
-    vehicle: Vehicle,
-    found: Inspection | None,
-    sheet: Sheet,
-    now: datetime,
-) -> Inspection | None:
+def _save(work: Work, sheet: Sheet) -> Inspection | None:
     """Save a sheet; None where something on it was refused and stands at its field."""
     document, where = document_of(sheet, {})
-    del document["vehicle"]
-    gauges = Gauge.objects.of(request.member.shop)
-    gauge = gauges.filter(pk=sheet.gauge).first() if sheet.gauge.isdecimal() else None
     if sheet.refused:
         return None
+    shop = work.request.member.shop
+    gauge = None
+    if sheet.gauge.isdecimal():
+        gauge = Gauge.objects.of(shop).filter(pk=int(sheet.gauge)).first()
     try:
         return inspection_save(
-            vehicle=vehicle,
-            member=request.member,
-            now=now,
-            document=document,
+            vehicle=work.vehicle,
+            member=work.request.member,
+            now=work.now,
+            document={"unit": document["unit"], "panels": document["panels"]},
             gauge=gauge,
-            inspection=found,
+            inspection=work.inspection,
             version=int(sheet.version) if sheet.version.isdecimal() else None,
             notes=sheet.notes,
             finished=sheet.finished,
@@ -127,68 +125,61 @@ def _save(
         return None
 
 
-def _show(
-    request: MemberRequest,
-    vehicle: Vehicle,
-    found: Inspection | None,
-    sheet: Sheet,
-    now: datetime,
-    *,
-    status: int,
-    conflict: str,
-) -> HttpResponse:
-    estimate = _worked_out(request, vehicle, found, sheet, now)
-    by_panel = {plan.panel: plan for plan in estimate.panels} if estimate else {}
+def _show(work: Work, sheet: Sheet, *, status: int = 200, conflict: str = "") -> HttpResponse:
+    estimate = _worked_out(work, sheet)
+    plans = {plan.panel: plan for plan in estimate.panels} if estimate else {}
     strips = strips_of(estimate) if estimate else {}
     for row in sheet.rows:
-        row.plan = by_panel.get(row.panel)
-        row.strip = strips.get(row.panel)
+        row.plan, row.strip = plans.get(row.panel), strips.get(row.panel)
+    minutes = estimate.minutes if estimate else None
     context: dict[str, Any] = {
-        "vehicle": vehicle,
-        "inspection": found,
+        "vehicle": work.vehicle,
+        "inspection": work.inspection,
         "sheet": sheet,
         "sides": sheet.sides(),
         "estimate": estimate,
-        "live": bool(request.htmx),
+        "live": bool(work.request.htmx),
         "conflict": conflict,
-        "newest_version": _newest_version(found) if conflict else sheet.version,
-        "gauges": Gauge.objects.of(request.member.shop).filter(active=True),
+        "newest_version": _newest_version(work) if conflict else sheet.version,
+        "gauges": Gauge.objects.of(work.request.member.shop).filter(active=True),
         "kinds": KINDS,
-        "hours_p10": estimate.minutes.p10 / 60 if estimate else None,
-        "hours_p50": estimate.minutes.p50 / 60 if estimate else None,
-        "hours_p90": estimate.minutes.p90 / 60 if estimate else None,
-        "may_quote": request.member.role in DESK,
-        "now": now,
+        "hours": [part / 60 for part in (minutes.p10, minutes.p50, minutes.p90)]
+        if minutes
+        else None,
+        "may_quote": work.request.member.role in DESK,
+        "now": work.now,
         **_CHOICES,
     }
-    return page(request, "inspection/inspection.html", context, status=status)
+    return page(work.request, "inspection/inspection.html", context, status=status)
 
 
-def _newest_version(found: Inspection | None) -> str:
-    if found is None:
+def _newest_version(work: Work) -> str:
+    """The version that saving over somebody else's takes the place of."""
+    if work.inspection is None:
         return ""
-    return str(Inspection.objects.values_list("version", flat=True).get(pk=found.pk))
+    rows = Inspection.objects.filter(pk=work.inspection.pk)
+    return str(rows.values_list("version", flat=True).get())
 
 
-def _worked_out(
-    request: MemberRequest,
-    vehicle: Vehicle,
-    found: Inspection | None,
-    sheet: Sheet,
-    now: datetime,
-) -> Estimate | None:
+def _worked_out(work: Work, sheet: Sheet) -> Estimate | None:
     """What the sheet means so far; panels that are refused are noted and left out."""
-    shop = request.member.shop
-    day = local_day(shop, found.taken_at if found else now)
-    vehicle_facts = {"age_months": 0, **vehicle_part(vehicle, day)}
+    shop = work.request.member.shop
+    day = local_day(shop, work.inspection.taken_at if work.inspection else work.now)
+    vehicle = {"age_months": 0, **vehicle_part(work.vehicle, day)}
     # Twice: a panel refused the first time is noted and left out the second.
     for _attempt in range(2):
-        document, where = document_of(sheet, vehicle_facts)
+        document, where = document_of(sheet, vehicle)
         if not document["panels"]:
             return None
         document["goal"] = goal_of(sheet)
         try:
-            return estimate_make(shop=shop, document=document, options=Options(), day=day)
+            return estimate_make(
+                shop=shop,
+                document=document,
+                options=Options(),
+                day=day,
+                catalogue=work.catalogue,
+            )
         except Refused as refused:
             show_refusal(sheet, where, refused)
     return None

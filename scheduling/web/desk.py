@@ -15,11 +15,12 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
+from estimating.catalogue_kept import catalogue_kept
 from estimating.core.catalogue import Catalogue
 from estimating.core.result import Estimate
 from estimating.core.words import GROUPS
 from estimating.models import Inspection, Quote
-from estimating.selectors import catalogue_for, inspection_document, local_day, phone_document
+from estimating.selectors import inspection_document, local_day, phone_document
 from estimating.services.estimates import estimate_make
 from estimating.snapshot import operation_parts
 from estimating.web.pictures import curve_of
@@ -47,7 +48,6 @@ class Call:
     vehicle: Vehicle | None
     customer: Customer | None
     catalogue: Catalogue
-    replaces: Quote | None = None
     estimate: Estimate | None = None
     offers: Offers | None = None
     problem: str = ""
@@ -84,17 +84,16 @@ def desk(request: MemberRequest) -> HttpResponse:
 def _call(request: MemberRequest, given: QueryDict, now: datetime) -> Call:
     """Who and what, from a link, from fields, or from a button that chose somebody."""
     shop = request.member.shop
-    catalogue = catalogue_for(shop, local_day(shop, now))
+    catalogue = catalogue_kept(shop, local_day(shop, now))
     taken = given.get("take") or given.get("vehicle", "")
     dropped = "drop" in given
     vehicle = customer = None
+    inspections: list[Inspection] = []
     if not dropped and taken.isdecimal():
-        rows = Vehicle.objects.of(shop).select_related("customer")
-        vehicle = rows.filter(pk=int(taken)).first()
+        vehicle, inspections = _vehicle(request, int(taken))
     owner = given.get("take_customer") or given.get("customer", "")
     if not dropped and vehicle is None and owner.isdecimal():
         customer = Customer.objects.of(shop).filter(pk=int(owner)).first()
-    inspections = _inspections(request, vehicle)
     data = filled(start_values(vehicle, inspections, local_day(shop, now)), given)
     if given.get("take"):
         # What is known about the vehicle stands over what was guessed before.
@@ -107,27 +106,26 @@ def _call(request: MemberRequest, given: QueryDict, now: datetime) -> Call:
     data["customer"] = str(customer.pk) if customer else ""
     form = DeskForm(data, catalogue, inspections)
     form.is_valid()
-    return Call(form, vehicle, customer, catalogue, _replaced(vehicle, given))
+    return Call(form, vehicle, customer, catalogue)
 
 
-def _replaced(vehicle: Vehicle | None, given: QueryDict) -> Quote | None:
-    """The quote of this vehicle of which the next version is being made."""
-    pk = given.get("replaces", "")
-    if vehicle is None or not pk.isdecimal():
+def _replaced(call: Call) -> Quote | None:
+    """The quote of this vehicle of which the next version is made."""
+    pk = call.form.said("replaces")
+    if call.vehicle is None or pk is None:
         return None
-    return Quote.objects.of(vehicle.shop_id).filter(vehicle=vehicle, pk=int(pk)).first()
+    return Quote.objects.of(call.vehicle.shop).filter(vehicle=call.vehicle, pk=pk).first()
 
 
-def _inspections(request: MemberRequest, vehicle: Vehicle | None) -> list[Inspection]:
-    """Inspections of the vehicle on which a quote can rest, newest first."""
-    if vehicle is None:
-        return []
-    rows = Inspection.objects.of(request.member.shop).filter(vehicle=vehicle)
-    return list(
-        rows.filter(panels__isnull=False)
-        .distinct()
-        .select_related("member", "gauge", "vehicle", "shop")[:5]
-    )
+def _vehicle(request: MemberRequest, pk: int) -> tuple[Vehicle | None, list[Inspection]]:
+    """A vehicle, and its inspections on which a quote can rest, newest first."""
+    shop = request.member.shop
+    rows = Inspection.objects.of(shop).filter(vehicle=pk, panels__isnull=False).distinct()
+    found = list(rows.select_related("member", "gauge", "vehicle__customer", "shop")[:5])
+    if found:
+        return found[0].vehicle, found
+    vehicles = Vehicle.objects.of(shop).select_related("customer")
+    return vehicles.filter(pk=pk).first(), []
 
 
 def _work_out(request: MemberRequest, call: Call, now: datetime) -> None:
@@ -143,7 +141,11 @@ def _work_out(request: MemberRequest, call: Call, now: datetime) -> None:
     document["goal"] = form.goal()
     try:
         call.estimate = estimate_make(
-            shop=shop, document=document, options=form.options(), day=local_day(shop, now)
+            shop=shop,
+            document=document,
+            options=form.options(),
+            day=local_day(shop, now),
+            catalogue=call.catalogue,
         )
     except Refused as refused:
         call.problem = _text(refused)
@@ -176,7 +178,7 @@ def _do(request: MemberRequest, call: Call, what: str, now: datetime) -> HttpRes
         return None
     today = local_day(request.member.shop, now)
     caller = call.form.caller(call.vehicle, call.customer, today)
-    wish = call.form.wish(call.replaces)
+    wish = call.form.wish(_replaced(call))
     if what == "quote":
         quote = call_quote(member=request.member, caller=caller, wish=wish, now=now)
         messages.success(request, _("Quote %s is made.") % quote.number)
@@ -230,7 +232,7 @@ def _shown(request: MemberRequest, call: Call, now: datetime) -> dict[str, Any]:
     return {
         "form": form,
         "call": call,
-        "replaces": call.replaces,
+        "replaces": call.vehicle is not None and form.said("replaces") is not None,
         "estimate": estimate,
         "currency": request.member.shop.currency,
         "hours": [estimate.minutes.p10 / 60, estimate.minutes.p50 / 60, estimate.minutes.p90 / 60]
