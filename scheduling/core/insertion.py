@@ -105,7 +105,7 @@ class Draft:
 
     def put(self, job_id: str, fit: Fit) -> None:
         """Place a job as a fit says."""
-        for resource, start, end in _takings(fit):
+        for resource, start, end in takings(fit):
             self.index.add(resource, start, end)
         self.placed[job_id] = fit
         self.costs[job_id] = self.cost_of(self.jobs[job_id], fit)
@@ -114,7 +114,7 @@ class Draft:
         """Take a job out again; return what it had."""
         fit = self.placed.pop(job_id)
         del self.costs[job_id]
-        for resource, start, end in _takings(fit):
+        for resource, start, end in takings(fit):
             self.index.remove(resource, start, end)
         return fit
 
@@ -137,8 +137,8 @@ class Draft:
         return Plan(PlanStatus.FEASIBLE, ops, waits, self.objective, seconds=seconds, parts=parts)
 
 
-def _takings(fit: Fit) -> Iterable[tuple[str, int, int]]:
-    """Return what a plan counts as taken: a crew member stays with his work throughout."""
+def takings(fit: Fit) -> Iterable[tuple[str, int, int]]:
+    """Yield what a plan counts as taken: a crew member stays with his work throughout."""
     for hold in fit.holds:
         if not hold.resource.startswith("crew "):
             yield hold.resource, hold.start, hold.end

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from scheduling.core.fit import Fit, FitOp, FitStatus, Hold, Wait
 from scheduling.core.forward import Forward, Way
-from scheduling.core.freeindex import Technician
+from scheduling.core.freeindex import Resources, Technician
 from scheduling.core.masks import highest, lowest, span, stand
-from scheduling.core.problem import Operation
+from scheduling.core.problem import Operation, Window
 from scheduling.core.worktime import common, join, within
 
 MOVE_MINUTES = 30
@@ -168,13 +169,6 @@ def _op(forward: Forward, op: Operation, spot_id: str, way: Way, start: int) -> 
     grid, base = forward.index.grid, forward.base
     team = _crew(forward, op, way, start) if op.attended else ()
     begin, end = (base + start) * grid, (base + start + way.slots) * grid
-    pieces: tuple[tuple[int, int], ...] = ()
-    if team and end > begin:
-        work = [(begin, end)]
-        if op.pausable:
-            for one in team:
-                work = common(work, join(within(one.windows, begin, end)))
-        pieces = tuple(work)
     return FitOp(
         op_id=op.id,
         start=begin,
@@ -183,8 +177,21 @@ def _op(forward: Forward, op: Operation, spot_id: str, way: Way, start: int) -> 
         crew=tuple(one.id for one in team),
         lamps=_lamps(forward, op, way, start),
         mode=way.mode,
-        pieces=pieces,
+        pieces=pieces_of(op, team, begin, end),
     )
+
+
+def pieces_of(
+    op: Operation, team: Sequence[Technician], begin: int, end: int
+) -> tuple[Window, ...]:
+    """Return the stretches of work of an operation between its start and end, in minutes."""
+    if not team or end <= begin:
+        return ()
+    work = [(begin, end)]
+    if op.pausable:
+        for one in team:
+            work = common(work, join(within(one.windows, begin, end)))
+    return tuple(work)
 
 
 def _fit(
@@ -210,13 +217,26 @@ def _fit(
         before=standing[0] if standing[0].end > standing[0].start else None,
         after=after if after.end > after.start else None,
         moves=sum(one.moves for one in stands),
-        holds=_holds(forward, ops, standing, end),
+        holds=holds_of(forward.index.resources, ops, standing, end),
     )
 
 
-def _holds(
-    forward: Forward, ops: tuple[FitOp, ...], standing: list[Wait], end: int
+def holds_of(
+    resources: Resources, ops: Sequence[FitOp], standing: Sequence[Wait], end: int
 ) -> tuple[Hold, ...]:
+    """Return everything that a placement holds, ordered by start.
+
+    Parameters
+    ----------
+    resources : Resources
+        The shop.
+    ops : sequence of FitOp
+        The placed operations.
+    standing : sequence of Wait
+        Where the vehicle stands before each of them.
+    end : int
+        Pick-up.
+    """
     holds = []
     for k, op in enumerate(ops):
         begin, leave = op.start, op.end
@@ -232,7 +252,7 @@ def _holds(
         holds.append(Hold(op.spot, begin, leave, op.op_id))
         holds.extend(Hold(lamp, op.start, op.end, op.op_id) for lamp in op.lamps)
         for person in op.crew:
-            unit = forward.index.resources.by_id[person]
+            unit = resources.by_id[person]
             windows = unit.windows if isinstance(unit, Technician) else ()
             at_work = join(within(windows, op.start, op.end))
             holds.extend(Hold(person, a, b, op.op_id) for a, b in at_work)

@@ -1,0 +1,129 @@
+"""Textbook scheduling problems, solved to their known optimum through the week format.
+
+Machines are spots, jobs run unattended, and there is parking for all, so that nobody blocks.
+"""
+
+import json
+import time
+
+import pytest
+
+from scheduling.core.check import check_plan
+from scheduling.core.cpmodel import Limits
+from scheduling.core.formats import read_week, week_to_data
+from scheduling.core.problem import Job, Mode, Objective, Operation, Plan, PlanStatus, Spot, Week
+from scheduling.core.project import Activity, StartLag, shortest_project
+from scheduling.core.solve import Effort, solve
+
+Steps = list[tuple[int, int]]
+
+# H. Fisher and G. L. Thompson, "Probabilistic learning combinations of local job-shop scheduling
+# rules", in Industrial Scheduling (1963): 6 jobs on 6 machines, optimum 55.
+FT06: list[Steps] = [
+    [(2, 1), (0, 3), (1, 6), (3, 7), (5, 3), (4, 6)],
+    [(1, 8), (2, 5), (4, 10), (5, 10), (0, 10), (3, 4)],
+    [(2, 5), (3, 4), (5, 8), (0, 9), (1, 1), (4, 7)],
+    [(1, 5), (0, 5), (2, 5), (3, 3), (4, 8), (5, 9)],
+    [(2, 9), (1, 3), (4, 5), (5, 4), (0, 3), (3, 1)],
+    [(1, 3), (3, 3), (5, 9), (0, 10), (4, 4), (2, 1)],
+]
+
+
+def shop(
+    jobs: list[Steps],
+    objective: Objective,
+    due: list[int] | None = None,
+    weights: list[int] | None = None,
+) -> Week:
+    """Return machines and jobs as a week, read back from its file."""
+    last = sum(minutes for steps in jobs for _, minutes in steps)
+    machines = {machine for steps in jobs for machine, _ in steps}
+    week = Week(
+        grid=1,
+        horizon=last,
+        objective=objective,
+        opening=((0, last),),
+        spots=(
+            *(Spot(f"M{one}", frozenset({f"m{one}"})) for one in sorted(machines)),
+            Spot("yard", capacity=len(jobs), park=True),
+        ),
+        jobs=tuple(
+            Job(
+                f"J{number}",
+                tuple(
+                    Operation(f"J{number}.{k}", f"m{machine}", (Mode(minutes),))
+                    for k, (machine, minutes) in enumerate(steps)
+                ),
+                due=due[number] if due else last,
+                weight=weights[number] if weights else 1,
+            )
+            for number, steps in enumerate(jobs)
+        ),
+    )
+    return read_week(json.dumps(week_to_data(week)))
+
+
+def optimum(week: Week) -> Plan:
+    plan = solve(week, Effort(seconds=60), clock=time.monotonic)
+    assert plan.status is PlanStatus.OPTIMAL
+    assert check_plan(week, plan) == []
+    return plan
+
+
+MAKESPAN = Objective(tardiness=0, flow=0, move=0, per=1, makespan=1)
+
+
+def test_fisher_and_thompson_6_by_6() -> None:
+    assert optimum(shop(FT06, MAKESPAN)).objective == 55
+
+
+@pytest.mark.parametrize(
+    ("times", "makespan"),
+    [
+        # An operations-research course page on printing and binding seven books: 460.
+        ([(20, 25), (90, 60), (80, 75), (20, 30), (120, 90), (15, 35), (65, 50)], 460),
+        # Krajewski et al., Operations Management: five motors, 65.
+        ([(12, 22), (4, 5), (5, 3), (15, 16), (10, 8)], 65),
+        # Operations and Supply Chain Management, 14th edition, problem 8: 7.
+        ([(3, 1), (2, 2), (1, 3)], 7),
+    ],
+)
+def test_johnsons_rule(times: list[tuple[int, int]], makespan: int) -> None:
+    jobs = [[(0, first), (1, second)] for first, second in times]
+    assert optimum(shop(jobs, MAKESPAN)).objective == makespan
+
+
+@pytest.mark.parametrize(
+    ("times", "weights", "total"),
+    [
+        # J. Kleinberg and E. Tardos, Algorithm Design, exercise 4.13.
+        ([1, 3], [10, 2], 18),
+        # Smith's rule (order 4-2-1-3-5); all 120 orders tried.
+        ([3, 1, 4, 2, 5], [4, 2, 3, 5, 1], 85),
+    ],
+)
+def test_smiths_rule(times: list[int], weights: list[int], total: int) -> None:
+    """Due at zero, weighted tardiness is the weighted sum of completion times."""
+    jobs = [[(0, minutes)] for minutes in times]
+    goal = Objective(tardiness=1, flow=0, move=0, per=1)
+    week = shop(jobs, goal, due=[0] * len(jobs), weights=weights)
+    assert optimum(week).objective == total
+
+
+def test_weighted_tardiness_on_one_machine() -> None:
+    """Four jobs in the manner of Pinedo, Scheduling, chapter 3 (data from memory).
+
+    67 is the best of all 24 orders, 1-2-4-3.
+    """
+    jobs = [[(0, minutes)] for minutes in (12, 8, 15, 9)]
+    goal = Objective(tardiness=1, flow=0, move=0, per=1)
+    assert optimum(shop(jobs, goal, due=[16, 26, 25, 27], weights=[4, 5, 3, 5])).objective == 67
+
+
+def test_maximum_lag_that_cannot_hold_is_impossible() -> None:
+    """By hand: two activities of 3 on one unit, starts at most 2 apart in either direction."""
+    activities = [Activity(3, (1,)), Activity(3, (1,))]
+    apart = [StartLag(0, 1, -2), StartLag(1, 0, -2)]
+    assert shortest_project(activities, [], [1], Limits(5)).makespan == 6
+    answer = shortest_project(activities, apart, [1], Limits(5))
+    assert answer.status is PlanStatus.IMPOSSIBLE
