@@ -52,7 +52,7 @@ INSTALLED_APPS = [
     "shop",
     "estimating",
     "scheduling",
-    "django.contrib.admin",
+    "shop.admin_app.OwnersAdminConfig",
     "django.contrib.auth",
     "django.contrib.contenttypes",
     "django.contrib.sessions",
