@@ -90,6 +90,20 @@ def test_full_shop_blocks() -> None:
     assert waiting.plan_waits() == ("lot",)
 
 
+def test_into_parking_only_in_opening_hours() -> None:
+    # Work goes on until 20:00, the shop closes at 18:00: a cure in a covered parking spot after
+    # coating until 19:00 waits in the booth for the next morning.
+    late = Technician(
+        "eve", tuple((d * DAY + 1020, d * DAY + 1200) for d in range(DAYS)), frozenset({"coat"})
+    )
+    covered = replace(SHOP.spots[2], id="covered", caps=frozenset({"cure"}))
+    booth = replace(SHOP.spots[1], caps=frozenset({"coat"}))
+    shop = replace(SHOP, spots=(booth, covered), crew=(late,))
+    chain = Chain((replace(COAT, lag_max=None), replace(CURE, same_spot=False, lag_max=None)))
+    coat, cure = earliest_fit(chain, FreeIndex(shop)).ops
+    assert (coat.end, cure.start) == (1140, DAY + 480)
+
+
 def test_alternatives_come_on_later_days() -> None:
     index = FreeIndex(SHOP)
     first = earliest_fit(Chain((POLISH,)), index)
