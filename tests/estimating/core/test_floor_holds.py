@@ -1,9 +1,10 @@
 """No plan goes under the floor beyond the risk limit, whatever is asked for."""
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.estimating.core.cases import document, panel, scratch, swirls, written
+from tests.estimating.core.cases import catalogue, document, panel, scratch, swirls, written
 
 FILM = st.floats(2.9, 4.4).map(lambda value: round(value, 2))
 SPOT = st.lists(FILM, min_size=3, max_size=4)
@@ -28,13 +29,19 @@ def test_corrected_panels_stay_within_the_risk_limit_and_the_budget(spots, limit
         assert plan["removal"] <= plan["budget"]
 
 
-@settings(max_examples=20, deadline=None)
-@given(local=st.floats(0.5, 4.4).map(lambda value: round(value, 2)), goal=GOALS)
-def test_a_sanded_scratch_keeps_floor_and_reserve_at_its_bottom(local, goal):
-    found = written(document(panel(defects=[swirls(), scratch(local)]), goal=goal))
-    plan = found["panels"][0]
-    if any(work["method"] == "sand" for work in plan["spot_work"]):
-        assert local - plan["removal"] > 3.2
+@pytest.mark.parametrize("goal", [{"cleared": 0.0}, {"cleared": 0.6}, {"safest_best": True}])
+def test_a_sanded_scratch_keeps_floor_and_reserve_at_its_bottom(goal):
+    sand = next(row for row in catalogue().spot_methods if row.method == "sand")
+    methods = set()
+    for step in range(21):
+        local = round(3.3 + 0.02 * step, 2)
+        found = written(document(panel(defects=[swirls(), scratch(local)]), goal=goal))
+        plan = found["panels"][0]
+        left = local - plan["removal"] - sand.takes_um / 25.4
+        method = plan["spot_work"][0]["method"]
+        methods.add(method)
+        assert (method == "sand") == (left >= 3.2)
+    assert methods == {"sand", "fill"}
 
 
 def test_over_limit_levels_are_refused_with_the_reason_and_not_softened():
