@@ -69,10 +69,17 @@ class HandOverForm(forms.Form):
     )
 
 
+class ItemField(forms.ModelChoiceField):
+    """A choice of things on the shelf, each with its unit."""
+
+    def label_from_instance(self, obj: Any) -> str:
+        return f"{obj.name} ({obj.unit})"
+
+
 class MaterialForm(forms.Form):
     """Something taken from the shelf for a job."""
 
-    consumable = forms.ModelChoiceField(
+    consumable = ItemField(
         queryset=Consumable.objects.none(), label=_("Item"), empty_label=_("Choose an item")
     )
     quantity = forms.DecimalField(
@@ -85,7 +92,6 @@ class MaterialForm(forms.Form):
         field = self.fields["consumable"]
         assert isinstance(field, forms.ModelChoiceField)
         field.queryset = items
-        field.label_from_instance = lambda item: f"{item.name} ({item.unit})"  # type: ignore[method-assign]
         self.fields["quantity"].widget.attrs |= {"inputmode": "decimal", "step": "any"}
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
@@ -26,7 +27,7 @@ BEFORE_WORK: Final = frozenset(
     {JobState.ENQUIRY, JobState.QUOTED, JobState.BOOKED, JobState.ON_SITE, JobState.NO_SHOW}
 )
 OVER: Final = frozenset({JobState.CLOSED, JobState.CANCELLED, JobState.NO_SHOW})
-STATE_KINDS: Final = {
+STATE_KINDS: Final[Mapping[str, str]] = {
     JobState.READY: "good",
     JobState.HANDED_OVER: "good",
     JobState.CLOSED: "good",
@@ -34,7 +35,7 @@ STATE_KINDS: Final = {
     JobState.NO_SHOW: "stop",
     JobState.CURING: "watch",
 }
-REMINDER_KINDS: Final = {
+REMINDER_KINDS: Final[Mapping[str, str]] = {
     ReminderState.SENT: "good",
     ReminderState.FAILED: "stop",
     ReminderState.UNKNOWN: "watch",
@@ -78,7 +79,7 @@ def job_page_context(member: Member, pk: int, now: datetime) -> dict[str, Any]:
         "job": job,
         "now": now,
         "arrives_day": job.arrives_at.astimezone(tz).date().isoformat() if job.arrives_at else "",
-        "state_kind": STATE_KINDS.get(JobState(job.state), ""),
+        "state_kind": STATE_KINDS.get(job.state, ""),
         "late": _late(job, now),
         "cure": cure,
         "cure_running": cure is not None and job.state == JobState.CURING,

@@ -31,7 +31,7 @@ TABS: Final = {
     "trouble": (gettext_lazy("Failed or unknown"), (S.FAILED, S.UNKNOWN)),
     "stopped": (gettext_lazy("Withdrawn or too late"), (S.WITHDRAWN, S.EXPIRED)),
 }
-KINDS: Final = {S.SENT: "good", S.FAILED: "stop", S.UNKNOWN: "watch"}
+KINDS: Final[Mapping[str, str]] = {S.SENT: "good", S.FAILED: "stop", S.UNKNOWN: "watch"}
 OPEN: Final = frozenset({S.DUE, S.FAILED, S.UNKNOWN})
 ROWS_SHOWN: Final = 50
 
@@ -158,7 +158,7 @@ def _shown(row: Reminder, stopping: tuple[int, StopForm] | None) -> dict[str, An
     mine = stopping is not None and stopping[0] == row.pk
     return {
         "row": row,
-        "kind": KINDS.get(S(row.state), ""),
+        "kind": KINDS.get(row.state, ""),
         "may_act": row.state in OPEN,
         # A prefix keeps the fields of several forms on one page apart.
         "form": stopping[1] if stopping and mine else StopForm(prefix=f"stop-{row.pk}"),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta, tzinfo
 from typing import Final
@@ -12,7 +12,10 @@ from django.utils.translation import gettext as _
 from shop.models import Attendance, Operation, OperationState, WorkEntry
 from shop.web import show
 
-STATE_KINDS: Final = {OperationState.DONE: "good", OperationState.PAUSED: "watch"}
+STATE_KINDS: Final[Mapping[str, str]] = {
+    OperationState.DONE: "good",
+    OperationState.PAUSED: "watch",
+}
 
 
 @dataclass(frozen=True)
