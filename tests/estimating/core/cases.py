@@ -77,9 +77,11 @@ def document(*panels: dict[str, Any], **changes: Any) -> dict[str, Any]:
     return made | changes
 
 
-def estimated(source: dict[str, Any], options: Options | None = None) -> Estimate:
-    """The estimate of an inspection file under the demo shop's catalogue."""
-    return estimate(read_inspection(source), catalogue(), TERMS, options)
+def estimated(
+    source: dict[str, Any], options: Options | None = None, tables: Catalogue | None = None
+) -> Estimate:
+    """The estimate of an inspection file, under the demo shop's catalogue unless given."""
+    return estimate(read_inspection(source), tables or catalogue(), TERMS, options)
 
 
 def written(source: dict[str, Any], options: Options | None = None) -> dict[str, Any]:
