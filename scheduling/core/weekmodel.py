@@ -9,61 +9,21 @@ vehicle goes to parking, until the last of them ends.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise, zip_longest
 from math import lcm
 
 from ortools.sat.python import cp_model
 
-from scheduling.core.cpmodel import Layer, Literal, Task, domain_of
-from scheduling.core.fit import Fit, FitOp, FitStatus, Wait
-from scheduling.core.forward import Forward, Way
-from scheduling.core.freeindex import FreeIndex, Technician
+from scheduling.core.cpmodel import Layer, Literal, domain_of
+from scheduling.core.fit import Fit, FitOp
+from scheduling.core.forward import Forward
+from scheduling.core.freeindex import FreeIndex
 from scheduling.core.insertion import LAMPS, Draft, takings
+from scheduling.core.modelread import read_job
+from scheduling.core.modelvars import Gap, JobVars, OpVars, Stand
+from scheduling.core.opmodel import OpModel
 from scheduling.core.problem import Job, Operation
-from scheduling.core.readout import holds_of, pieces_of
-
-
-@dataclass
-class OpVars:
-    """Variables of one operation."""
-
-    op: Operation
-    task: Task
-    variants: list[tuple[Way, Literal]]
-    crew: dict[str, Literal]
-
-
-@dataclass
-class Stand:
-    """Operations that share a spot, and the spots that may be it."""
-
-    ops: list[OpVars]
-    spots: dict[str, Literal]
-
-
-@dataclass
-class Gap:
-    """Between two stands: stay until the next starts, or go to one of the parking spots."""
-
-    stay: Literal
-    parks: dict[str, Literal]
-    same: list[Literal]
-
-
-@dataclass
-class JobVars:
-    """Variables of one job."""
-
-    job: Job
-    stands: list[Stand]
-    gaps: list[Gap]
-
-    @property
-    def ops(self) -> list[OpVars]:
-        """All operations in order."""
-        return [one for stand in self.stands for one in stand.ops]
 
 
 class WeekModel:
@@ -82,6 +42,7 @@ class WeekModel:
     def __init__(self, draft: Draft, free: Sequence[str], empty: FreeIndex) -> None:
         self.draft, self.week, self.empty = draft, draft.week, empty
         self.layer = Layer()
+        self.ops = OpModel(self.layer, empty)
         self.grid = self.week.grid
         self.last = empty.slots
         self._moments = cp_model.Domain(0, self.last)
@@ -103,7 +64,7 @@ class WeekModel:
         stands: list[Stand] = []
         for number, op in enumerate(job.ops):
             hinted = fit.ops[number] if fit else None
-            variables = self._op(forward, number, op, hinted)
+            variables = self.ops.build(forward, number, op, hinted)
             if number and op.same_spot:
                 stands[-1].ops.append(variables)
             else:
@@ -123,93 +84,6 @@ class WeekModel:
     def _in_order(stands: Sequence[Stand]) -> list[OpVars]:
         return [one for stand in stands for one in stand.ops]
 
-    def _op(self, forward: Forward, number: int, op: Operation, hint: FitOp | None) -> OpVars:
-        choices = forward.steps[number].choices
-        starts_of: dict[int, int] = {}
-        ways: dict[int, Way] = {}
-        for _, way, starts in choices:
-            starts_of[id(way)] = starts_of.get(id(way), 0) | starts
-            ways[id(way)] = way
-        anywhere = 0
-        for starts in starts_of.values():
-            anywhere |= starts
-        layer = self.layer
-        when = None if hint is None else (hint.start // self.grid, hint.end // self.grid)
-        sizes = [way.slots for way in ways.values()]
-        task = layer.task(op.id, domain_of(anywhere), sizes, self.last, when)
-        crew = self._crew_literals(forward, op, hint)
-        variants: list[tuple[Way, Literal]] = []
-        for key, way in ways.items():
-            for team, mask in way.teams or (((), forward.moments),):
-                starts = starts_of[key] & mask
-                if not starts:
-                    continue
-                split = Way(way.mode, way.slots, starts, ((team, starts),))
-                literal = layer.literal(f"{op.id} way", self._is_hinted(split, hint))
-                variants.append((split, literal))
-                layer.starts_within(task, domain_of(starts), literal)
-                if not isinstance(task.size, int):
-                    layer.model.add(task.size == way.slots).only_enforce_if(literal)
-                self._staff(forward, op, task, split, literal, crew)
-        layer.choose_one([literal for _, literal in variants])
-        for person, literal in crew.items():
-            layer.uses_one(person, task, literal)
-        self._lamps(op, task, variants)
-        return OpVars(op, task, variants, crew)
-
-    def _is_hinted(self, way: Way, hint: FitOp | None) -> bool | None:
-        if hint is None:
-            return None
-        if way.mode != hint.mode or way.slots * self.grid != hint.end - hint.start:
-            return False
-        team, _ = way.teams[0]
-        if not team:
-            return True
-        calendars = sorted(self.empty.calendar_of[person] for person in hint.crew)
-        return calendars == sorted(team)
-
-    def _crew_literals(
-        self, forward: Forward, op: Operation, hint: FitOp | None
-    ) -> dict[str, Literal]:
-        if not op.attended:
-            return {}
-        return {
-            one.id: self.layer.literal(
-                f"{op.id} by {one.id}", None if hint is None else one.id in hint.crew
-            )
-            for one in forward.skilled(op)
-        }
-
-    def _staff(
-        self,
-        forward: Forward,
-        op: Operation,
-        task: Task,
-        way: Way,
-        literal: Literal,
-        crew: dict[str, Literal],
-    ) -> None:
-        """Tie the people of a variant to it: by calendar where it pauses, else by shift."""
-        team, _ = way.teams[0]
-        if team:
-            for calendar in {self.empty.calendar_of[person] for person in crew}:
-                of_calendar = [
-                    one for name, one in crew.items() if self.empty.calendar_of[name] == calendar
-                ]
-                count = sum(of_calendar) == team.count(calendar)
-                self.layer.model.add(count).only_enforce_if(literal)
-        elif crew:
-            self.layer.model.add(sum(crew.values()) == op.crew).only_enforce_if(literal)
-            for person in forward.skilled(op):
-                at_work = forward.at_work_for(person, way.slots)
-                self.layer.starts_within(task, domain_of(at_work), literal, crew[person.id])
-
-    def _lamps(self, op: Operation, task: Task, variants: list[tuple[Way, Literal]]) -> None:
-        for way, literal in variants:
-            lamps = op.modes[way.mode].lamps
-            if lamps:
-                self.layer.holds_some(LAMPS, (task.start, way.slots, task.end), lamps, literal)
-
     def _stand(
         self, forward: Forward, number: int, op: Operation, first: OpVars, hint: FitOp | None
     ) -> Stand:
@@ -226,6 +100,9 @@ class WeekModel:
     def _gaps(
         self, job: Job, stands: Sequence[Stand], fit: Fit | None, forward: Forward
     ) -> list[Gap]:
+        always = self._free_parking(forward)
+        if always is not None:
+            return [Gap(None, {}, [], always) for _ in stands[1:]]
         gaps = []
         parks = [spot.id for spot in self.empty.resources.spots if spot.park]
         at = 0
@@ -243,43 +120,55 @@ class WeekModel:
             }
             self.layer.choose_one([stay, *parked.values()])
             gap = Gap(stay, parked, [])
-            self._moves_in_opening(gap, before, after, forward, fit, at)
+            opened = domain_of(forward.open_moments)
+            self._parking_in_opening(gap, before, after, opened)
+            self._find_unmoved(gap, stay, (before, after), opened, (fit, at))
             gaps.append(gap)
         return gaps
 
-    def _moves_in_opening(
-        self,
-        gap: Gap,
-        before: Stand,
-        after: Stand,
-        forward: Forward,
-        fit: Fit | None,
-        at: int,
+    def _free_parking(self, forward: Forward) -> str | None:
+        """Return a parking spot that is as good as not being there, if there is one."""
+        if self.week.objective.move or forward.open_moments != forward.moments:
+            return None
+        for spot in self.empty.resources.spots:
+            if spot.park and not spot.closures and spot.capacity >= len(self.week.jobs):
+                return spot.id
+        return None
+
+    def _parking_in_opening(
+        self, gap: Gap, before: Stand, after: Stand, opened: cp_model.Domain
     ) -> None:
-        """Move into parking in opening hours only; find where nothing moves at all."""
+        """Go to parking in opening hours only, and not to where the vehicle is already."""
         model = self.layer.model
-        opened = domain_of(forward.open_moments)
-        end, start = before.ops[-1].task, after.ops[0].task
+        end = before.ops[-1].task.end
         for park, parked in gap.parks.items():
-            leaving = model.add_linear_expression_in_domain(end.end, opened)
-            leaving.only_enforce_if(parked)
+            model.add_linear_expression_in_domain(end, opened).only_enforce_if(parked)
             if park in before.spots:
                 model.add_implication(parked, ~before.spots[park])
+
+    def _find_unmoved(
+        self,
+        gap: Gap,
+        stay: Literal,
+        stands: tuple[Stand, Stand],
+        opened: cp_model.Domain,
+        placed: tuple[Fit | None, int],
+    ) -> None:
+        """Find where a vehicle does not move to start; into a parking spot only in opening."""
+        before, after = stands
+        model = self.layer.model
+        start = after.ops[0].task.start
         for spot_id, here in after.spots.items():
-            sources = [(gap.stay, before.spots.get(spot_id))]
-            if spot_id in gap.parks:
-                sources.append((gap.parks[spot_id], None))
             unmoved = []
-            for waited, there in sources:
-                if there is None and waited is gap.stay:
-                    continue
-                parts = [waited, here] if there is None else [waited, here, there]
-                was = self._was_same(fit, at, spot_id, parked=waited is not gap.stay)
-                same = self._both(parts, was)
-                gap.same.append(same)
-                unmoved.append(same)
+            if spot_id in before.spots:
+                parts = [stay, here, before.spots[spot_id]]
+                unmoved.append(self._both(parts, self._was_same(*placed, spot_id, parked=False)))
+            if spot_id in gap.parks:
+                parts = [gap.parks[spot_id], here]
+                unmoved.append(self._both(parts, self._was_same(*placed, spot_id, parked=True)))
+            gap.same += unmoved
             if self.spots[spot_id].park:
-                entering = model.add_linear_expression_in_domain(start.start, opened)
+                entering = model.add_linear_expression_in_domain(start, opened)
                 entering.only_enforce_if(here, *(~same for same in unmoved))
 
     def _was_same(self, fit: Fit | None, at: int, spot_id: str, *, parked: bool) -> bool | None:
@@ -301,26 +190,33 @@ class WeekModel:
         for stand, gap, after in zip_longest(stands, gaps, stands[1:]):
             at += len(stand.ops)
             start, end = stand.ops[0].task.start, stand.ops[-1].task.end
-            hints: tuple[int | None, int | None] = (None, None)
-            if fit is not None:
-                begun = fit.ops[at - len(stand.ops)].start // self.grid
-                left = fit.ops[at - 1].end // self.grid
-                if gap is not None and fit.waits[at - 1].spot == fit.ops[at - 1].spot:
-                    left = fit.ops[at].start // self.grid
-                hints = (left, left - begun)
+            stay = None if gap is None else gap.stay
+            left, held = self._hold_hints(stand, fit, at, may_stay=stay is not None)
             leave = end
-            if gap is not None and after is not None:
-                leave = self.layer.number(self._moments, "leave", hints[0])
+            if stay is not None and gap is not None and after is not None:
+                leave = self.layer.number(self._moments, "leave", left)
                 entered = after.ops[0].task.start
-                self.layer.model.add(leave == entered).only_enforce_if(gap.stay)
-                self.layer.model.add(leave == end).only_enforce_if(~gap.stay)
+                self.layer.model.add(leave == entered).only_enforce_if(stay)
+                self.layer.model.add(leave == end).only_enforce_if(~stay)
                 self._park(gap, end, entered, fit, at)
-            if gap is None and len(stand.ops) == 1:
+            if stay is None and len(stand.ops) == 1:
                 size = stand.ops[0].task.size
             else:
-                size = self.layer.number(self._moments, "hold", hints[1])
+                size = self.layer.number(self._moments, "hold", held)
             for spot_id, literal in stand.spots.items():
                 self._hold_spot(spot_id, (start, size, leave), literal)
+
+    def _hold_hints(
+        self, stand: Stand, fit: Fit | None, at: int, *, may_stay: bool
+    ) -> tuple[int | None, int | None]:
+        """Return when a placed vehicle leaves a spot, and how long it holds it, in slots."""
+        if fit is None:
+            return None, None
+        begun = fit.ops[at - len(stand.ops)].start // self.grid
+        left = fit.ops[at - 1].end // self.grid
+        if may_stay and fit.waits[at - 1].spot == fit.ops[at - 1].spot:
+            left = fit.ops[at].start // self.grid
+        return left, left - begun
 
     def _park(
         self, gap: Gap, end: cp_model.IntVar, entered: cp_model.IntVar, fit: Fit | None, at: int
@@ -381,6 +277,8 @@ class WeekModel:
             terms.append((_exact(goal.flow) * grid, end))
             self.offset -= _exact(goal.flow) * job.release
             for gap in one.gaps:
+                if gap.stay is None:
+                    continue
                 move = _exact(goal.move) * per
                 terms.append((move, gap.stay))
                 terms += [(2 * move, parked) for parked in gap.parks.values()]
@@ -407,62 +305,9 @@ class WeekModel:
         """Return a value of the model's objective in the points of the week."""
         return float((Fraction(scaled) / self.scale + self.offset) / self.week.objective.per)
 
-    # Reading -------------------------------------------------------------------------------
-
     def read(self, solver: cp_model.CpSolver) -> dict[str, Fit]:
         """Return the solution as fits by job."""
-        return {one.job.id: self._read_job(solver, one) for one in self.jobs}
-
-    def _read_job(self, solver: cp_model.CpSolver, one: JobVars) -> Fit:
-        ops: list[FitOp] = []
-        standing: list[Wait] = []
-        for number, stand in enumerate(one.stands):
-            spot_id = _chosen(solver, stand.spots)
-            for variables in stand.ops:
-                placed = self._read_op(solver, variables, spot_id)
-                where = ops[-1].spot if ops else spot_id
-                if variables is stand.ops[0] and number:
-                    gap = one.gaps[number - 1]
-                    if not solver.boolean_value(gap.stay):
-                        where = _chosen(solver, gap.parks)
-                since = ops[-1].end if ops else placed.start
-                standing.append(Wait(where, since, placed.start))
-                ops.append(placed)
-        path = [ops[0].spot]
-        for wait, op in zip(standing[1:], ops[1:], strict=True):
-            path += [wait.spot, op.spot]
-        return Fit(
-            status=FitStatus.FOUND,
-            start=ops[0].start,
-            end=ops[-1].end,
-            ops=tuple(ops),
-            waits=tuple(standing[1:]),
-            moves=sum(a != b for a, b in pairwise(path)),
-            holds=holds_of(self.empty.resources, ops, standing, ops[-1].end),
-        )
-
-    def _read_op(self, solver: cp_model.CpSolver, variables: OpVars, spot_id: str) -> FitOp:
-        op = variables.op
-        way = next(way for way, literal in variables.variants if solver.boolean_value(literal))
-        start = solver.value(variables.task.start) * self.grid
-        end = solver.value(variables.task.end) * self.grid
-        crew = [name for name, literal in variables.crew.items() if solver.boolean_value(literal)]
-        units = [self.empty.resources.by_id[person] for person in crew]
-        team = [unit for unit in units if isinstance(unit, Technician)]
-        return FitOp(
-            op_id=op.id,
-            start=start,
-            end=end,
-            spot=spot_id,
-            crew=tuple(crew),
-            lamps=(LAMPS,) * op.modes[way.mode].lamps,
-            mode=way.mode,
-            pieces=pieces_of(op, team, start, end),
-        )
-
-
-def _chosen(solver: cp_model.CpSolver, literals: dict[str, Literal]) -> str:
-    return next(name for name, literal in literals.items() if solver.boolean_value(literal))
+        return {one.job.id: read_job(solver, one, self.empty.resources) for one in self.jobs}
 
 
 def _exact(value: float) -> Fraction:
