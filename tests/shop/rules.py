@@ -1,0 +1,157 @@
+"""Every rule of the tables: a row that keeps it, and one that breaks it."""
+
+from datetime import date, time, timedelta
+from typing import Any
+
+from scheduling.models import CalendarPolicy
+from shop import models as shop
+from tests import factories as make
+from tests.factories import NOW
+
+DAY = date(2026, 3, 2)
+LATER = NOW + timedelta(hours=1)
+SOONER = NOW - timedelta(hours=1)
+
+
+class PolicyFactory(make.OfShop):
+    class Meta:
+        model = CalendarPolicy
+
+
+# Name of the rule, factory, what keeps it, what breaks it.
+RULES: list[tuple[str, Any, dict[str, Any], dict[str, Any]]] = [
+    ("shop_margins_in_order", make.ShopFactory, {}, {"floor_margin": "0.5"}),
+    ("shop_floor_um_positive", make.ShopFactory, {}, {"floor_um": 0}),
+    ("shop_reserve_um_not_neg", make.ShopFactory, {"reserve_um": 0}, {"reserve_um": -1}),
+    ("shop_risk_is_share", make.ShopFactory, {"max_risk": 1}, {"max_risk": "1.1"}),
+    ("opening_weekday_0_to_6", make.OpeningHoursFactory, {"weekday": 6}, {"weekday": 7}),
+    ("opening_closes_after_it_opens", make.OpeningHoursFactory, {}, {"closes": time(8)}),
+    (
+        "closure_days_in_order",
+        make.ClosureFactory,
+        {"last_day": DAY + timedelta(8)},
+        {"last_day": DAY},
+    ),
+    ("customer_can_be_reached", make.CustomerFactory, {"email": ""}, {"email": "", "phone": ""}),
+    ("job_state_is_known", make.JobFactory, {}, {"state": "lost"}),
+    ("job_booked_has_times", make.JobFactory, {"booked": True}, {"state": "booked"}),
+    (
+        "job_ready_after_it_arrives",
+        make.JobFactory,
+        {"booked": True},
+        {"arrives_at": NOW, "ready_at": NOW},
+    ),
+    ("job_price_not_negative", make.JobFactory, {"price": 0}, {"price": -1}),
+    ("operation_minutes_in_order", make.OperationFactory, {}, {"minutes_p90": 1.0}),
+    (
+        "operation_lags_in_order",
+        make.OperationFactory,
+        {"lag_max_minutes": 0},
+        {"lag_min_minutes": 9, "lag_max_minutes": 8},
+    ),
+    ("operation_crew_fits_attendance", make.OperationFactory, {}, {"crew_count": 0}),
+    (
+        "operation_plan_runs_forward",
+        make.OperationFactory,
+        {"planned_start": NOW, "planned_end": LATER},
+        {"planned_start": NOW, "planned_end": NOW},
+    ),
+    (
+        "operation_ends_after_start",
+        make.OperationFactory,
+        {"started_at": NOW, "finished_at": NOW},
+        {"started_at": NOW, "finished_at": SOONER},
+    ),
+    ("work_ends_after_start", make.WorkEntryFactory, {"ended_at": NOW}, {"ended_at": SOONER}),
+    ("planned_material_positive", make.PlannedMaterialFactory, {}, {"quantity": 0}),
+    ("material_use_positive", make.MaterialUseFactory, {}, {"quantity": 0}),
+    ("consumable_cost_not_negative", make.ConsumableFactory, {"unit_cost": 0}, {"unit_cost": -1}),
+    ("gauge_errors_not_negative", make.GaugeFactory, {"accuracy_um": 0}, {"accuracy_um": -1}),
+    ("defect_has_extent_or_count", make.DefectFactory, {}, {"count": 1}),
+    ("defect_extent_is_share", make.DefectFactory, {"extent": 1}, {"extent": 1.1}),
+    (
+        "defect_count_positive",
+        make.DefectFactory,
+        {"extent": None, "count": 1},
+        {"extent": None, "count": 0},
+    ),
+    (
+        "defect_local_reading_not_negative",
+        make.DefectFactory,
+        {"local_reading": 0},
+        {"local_reading": -1},
+    ),
+    ("quote_prices_in_order", make.QuoteFactory, {}, {"price_p90": 1}),
+    ("quote_valid_after_made", make.QuoteFactory, {}, {"valid_until": NOW}),
+    ("quote_accepted_has_job", make.QuoteFactory, {}, {"state": "accepted"}),
+    ("resource_technician_is_a_member", make.BayFactory, {}, {"kind": "technician"}),
+    ("shift_runs_forward", make.ShiftFactory, {}, {"ends": time(8)}),
+    ("shift_weekday_0_to_6", make.ShiftFactory, {"weekday": 6}, {"weekday": 7}),
+    ("absence_runs_forward", make.AbsenceFactory, {}, {"end": NOW}),
+    ("hold_runs_forward", make.HoldFactory, {}, {"start": NOW, "end": NOW}),
+    ("cure_hours_in_order", make.CureFactory, {"full_cure_hours": 12.0}, {"full_cure_hours": 1.0}),
+    ("cure_q10_at_least_one", make.CureFactory, {"q10": 1.0}, {"q10": 0.9}),
+    (
+        "climate_humidity_is_percent",
+        make.ClimateReadingFactory,
+        {"humidity_percent": 100},
+        {"humidity_percent": 101},
+    ),
+    ("climate_air_is_plausible", make.ClimateReadingFactory, {"air_c": 60}, {"air_c": 61}),
+    ("policy_horizon_is_bounded", PolicyFactory, {"horizon_days": 7}, {"horizon_days": 6}),
+    ("policy_tries_at_least_1", PolicyFactory, {"send_tries": 1}, {"send_tries": 0}),
+    ("policy_bay_c_is_plausible", PolicyFactory, {"bay_c": 30.0}, {"bay_c": 99.0}),
+    (
+        "reminder_expires_after_due",
+        make.ReminderFactory,
+        {"expires_at": LATER},
+        {"expires_at": NOW},
+    ),
+    (
+        "reminder_sent_has_time",
+        make.ReminderFactory,
+        {"state": "sent", "sent_at": NOW},
+        {"state": "sent"},
+    ),
+]
+
+# Name of the rule, and how to make two rows that exclude one another.
+TWICE = {
+    "opening_window_once": lambda: [make.OpeningHoursFactory(shop=same()) for _ in "12"],
+    "counter_once": lambda: [shop.Counter.objects.create(shop=same(), series="J") for _ in "12"],
+    "member_once_in_a_shop": lambda: twice(make.MemberFactory, user=make.UserFactory()),
+    "consent_one_word_each": lambda: twice(make.ConsentFactory, customer=make.CustomerFactory()),
+    "vehicle_vin_once": lambda: twice(make.VehicleFactory, vin="11111111111111111"),
+    "job_number_once": lambda: twice(make.JobFactory, number="J-1"),
+    "operation_sequence_once": lambda: twice(
+        make.OperationFactory, job=make.JobFactory(), sequence=1
+    ),
+    "work_one_open_entry_a_person": lambda: twice(
+        make.WorkEntryFactory, member=make.TechnicianFactory(), ended_at=None
+    ),
+    "planned_material_once": lambda: twice(
+        make.PlannedMaterialFactory, job=make.JobFactory(), consumable=make.ConsumableFactory()
+    ),
+    "consumable_code_once": lambda: twice(make.ConsumableFactory, code="tape"),
+    "gauge_name_once": lambda: twice(make.GaugeFactory, name="Blue"),
+    "panel_once": lambda: twice(make.PanelFindingFactory, inspection=make.InspectionFactory()),
+    "quote_version_once": lambda: twice(make.QuoteFactory, number="Q-1"),
+    "resource_code_once": lambda: twice(make.BayFactory, code="b1"),
+    "shift_window_once": lambda: twice(make.ShiftFactory, resource=make.CrewFactory()),
+    "climate_reading_once": lambda: twice(
+        make.ClimateReadingFactory, resource=make.BayFactory(), at=NOW
+    ),
+    "reminder_key_once": lambda: twice(make.ReminderFactory, key="k"),
+    "message_template_once": lambda: twice(make.MessageTemplateFactory),
+}
+
+
+def same():
+    return shop.Shop.objects.first() or make.ShopFactory()
+
+
+def twice(factory, **fields):
+    """Two rows of one shop; where the rows have no shop of their own, as they are."""
+    if any(field.name == "shop" for field in factory._meta.model._meta.fields):
+        fields["shop"] = same()
+    return [factory(**fields) for _ in "12"]
