@@ -88,3 +88,15 @@ def test_a_catalogue_that_breaks_rows_planned_for_later_is_refused_whole(shop: S
     with pytest.raises(Refused, match="2026-03-03"):
         catalogue_store(shop=shop, catalogue=changed(without_multi), day=TODAY)
     assert selectors.catalogue_for(shop, TODAY) == before
+
+
+def test_a_row_put_in_front_of_older_ones_stands_in_front(shop: Shop) -> None:
+    """Order is the file's, not the order in which rows came to be."""
+
+    def with_tiny(data: dict[str, Any]) -> None:
+        tiny = {**data["wash_sizes"][0], "code": "tiny", "bodies": []}
+        data["wash_sizes"].insert(0, tiny)
+
+    catalogue = changed(with_tiny)
+    catalogue_store(shop=shop, catalogue=catalogue, day=TODAY)
+    assert selectors.catalogue_for(shop, TODAY) == catalogue
