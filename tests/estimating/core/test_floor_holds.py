@@ -11,7 +11,7 @@ SPOT = st.lists(FILM, min_size=3, max_size=4)
 GOALS = st.sampled_from([{"cleared": 0.9}, {"safest_best": True}, {"price_cap": 700}])
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(
     spots=st.lists(SPOT, min_size=1, max_size=4),
     limit=st.sampled_from([0.001, 0.05, 0.3]),

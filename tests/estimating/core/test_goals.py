@@ -20,7 +20,7 @@ def with_goal(**goal):
     return written(document(*PANELS, goal=goal))
 
 
-@settings(max_examples=10, deadline=None)
+@settings(max_examples=5, deadline=None)
 @given(cap=st.integers(0, 1500), more=st.integers(0, 400))
 def test_more_money_never_clears_less_and_no_plan_passes_the_cap(cap, more):
     one, other = with_goal(price_cap=cap), with_goal(price_cap=cap + more)
@@ -29,7 +29,7 @@ def test_more_money_never_clears_less_and_no_plan_passes_the_cap(cap, more):
         assert Decimal(found["price"]["p50"]) <= limit
 
 
-@settings(max_examples=10, deadline=None)
+@settings(max_examples=5, deadline=None)
 @given(target=st.floats(0.0, 0.65))
 def test_a_share_is_reached(target):
     assert with_goal(cleared=target)["cleared"] >= target - 1e-4

@@ -14,7 +14,7 @@ def budgets(source):
     return {plan["panel"]: plan["budget"] for plan in written(source)["panels"]}
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=6, deadline=None)
 @given(
     films=st.lists(FILM, min_size=5, max_size=5),
     noise=st.lists(st.floats(-0.1, 0.1), min_size=3, max_size=3),

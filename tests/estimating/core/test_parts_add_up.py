@@ -17,7 +17,7 @@ OPTIONS = st.builds(
 )
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=6, deadline=None)
 @given(options=OPTIONS, seen=st.booleans(), severity=st.sampled_from(["light", "heavy"]))
 def test_parts_sum_to_totals_and_price_keeps_the_margin(options, seen, severity):
     panels = [panel(defects=[swirls(severity), scratch(3.9)]), panel("roof")] if seen else []

@@ -25,7 +25,7 @@ def in_um(source):
     return made
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=10, deadline=None)
 @given(film=st.floats(3.0, 10.0).map(lambda value: round(value, 2)), deep=st.booleans())
 def test_same_plan_in_both_units(film, deep):
     defects = [swirls("moderate"), *([scratch(round(film - 0.4, 2))] if deep else [])]
