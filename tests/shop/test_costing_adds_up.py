@@ -59,7 +59,7 @@ def test_parts_sum_to_totals(currency, rates, price, estimated, rows, spent):
         operations=rows,
         material_lines=lines,
     )
-    parts = (sheet.labour, sheet.bay, sheet.materials, sheet.overhead)
+    parts = (sheet.labour, sheet.bay, sheet.materials, sheet.overhead, sheet.card_fee)
     assert sheet.cost.actual == sum(part.actual for part in parts)
     assert sheet.cost.estimated == sum(estimated)
     assert sheet.cost.variance == sum(part.variance for part in parts)
