@@ -73,20 +73,21 @@ class Rates:
 
 @dataclass(frozen=True, slots=True)
 class EstimatedCost:
-    """The cost parts that the quote was made from, before any card fee."""
+    """The cost parts that the quote was made from."""
 
     labour: Decimal
     bay: Decimal
     materials: Decimal
     overhead: Decimal
+    card_fee: Decimal = ZERO
 
 
 @dataclass(frozen=True, slots=True)
 class JobCosting:
     """A job's sheet. ``running`` says that somebody is at work, so hours still grow.
 
-    ``margin`` is the share of the price that is left (not mark-up), before any card
-    fee; None where the price is nothing. The estimated cost of materials is
+    ``margin`` is the share of the price that is left (not mark-up) after all cost,
+    the card fee included; None where the price is nothing. The estimated cost of materials is
     the quote's figure; lines show what it was made of.
     """
 
@@ -99,6 +100,7 @@ class JobCosting:
     bay: Compared
     materials: Compared
     overhead: Compared
+    card_fee: Compared
     cost: Compared
     price: Decimal
     profit: Compared
@@ -132,6 +134,7 @@ def cost_job(
 
     Actual labour and bay are actual hours at the rates of the quote, so that a
     variance shows time and not a later change of wages; overhead follows labour.
+    The card fee hangs on the agreed price alone, so both sides have the same.
     """
     operations, material_lines = tuple(operations), tuple(material_lines)
     hours = sum((row.labour for row in operations), NOTHING)
@@ -144,7 +147,8 @@ def cost_job(
     overhead = Compared(
         estimated.overhead, rounded(labour_cost * rates.overhead_rate, rates.currency)
     )
-    cost = labour + bay + materials + overhead
+    card_fee = Compared(estimated.card_fee, estimated.card_fee)
+    cost = labour + bay + materials + overhead + card_fee
     return JobCosting(
         currency=rates.currency,
         operations=operations,
@@ -155,6 +159,7 @@ def cost_job(
         bay=bay,
         materials=materials,
         overhead=overhead,
+        card_fee=card_fee,
         cost=cost,
         price=price,
         profit=Compared(price - cost.estimated, price - cost.actual),

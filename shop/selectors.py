@@ -160,6 +160,7 @@ def costing_of_rows(
             job.estimated_bay,
             job.estimated_materials,
             job.estimated_overhead,
+            job.card_fee,
         ),
         operations=_operation_hours(operations, now),
         material_lines=_material_lines(job.currency, planned, used),

@@ -351,7 +351,9 @@ def _job_of(quote: Quote) -> Job:
         estimated_labour=Decimal(cost["labour"]),
         estimated_bay=Decimal(cost["bay"]),
         estimated_materials=Decimal(cost["materials"]),
-        estimated_overhead=Decimal(cost["overhead"]),
+        # The offer counts the card fee under overhead; a job keeps the two apart.
+        estimated_overhead=Decimal(cost["overhead"]) - Decimal(cost["card_fee"]),
+        card_fee=Decimal(cost["card_fee"]),
         labour_rate=Decimal(terms["labour_rate"]),
         bay_rate=Decimal(terms["bay_rate"]),
         overhead_rate=Decimal(terms["overhead_rate"]),

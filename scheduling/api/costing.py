@@ -52,6 +52,7 @@ class JobCostingSerializer(serializers.Serializer[Any]):
     bay = ComparedSerializer()
     materials = ComparedSerializer()
     overhead = ComparedSerializer()
+    card_fee = ComparedSerializer()
     cost = ComparedSerializer()
     price = _money()
     profit = ComparedSerializer()

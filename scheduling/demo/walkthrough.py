@@ -155,7 +155,8 @@ class Walkthrough:
         self._heading(4, f"Price, {price['currency']} before tax")
         self.say(
             f"   cost {cost['total']}: labour {cost['labour']}, bay {cost['bay']}, "
-            f"materials {cost['materials']}, overhead {cost['overhead']}"
+            f"materials {cost['materials']}, "
+            f"overhead and card fee {cost['overhead']}"
         )
         self.say(
             f"   {price['p10']} – {price['p90']}, likely {price['p50']}; offered {quote.price:.2f} "
@@ -235,9 +236,9 @@ def _defect_words(defect: dict[str, Any]) -> str:
 def _costing_rows(costing: JobCosting) -> Iterator[tuple[str, str, str]]:
     yield "", "estimated", "actual"
     yield "hours", f"{costing.hours.estimated:.2f}", f"{costing.hours.actual:.2f}"
-    for name in ("labour", "bay", "materials", "overhead", "cost", "profit"):
+    for name in ("labour", "bay", "materials", "overhead", "card_fee", "cost", "profit"):
         part = getattr(costing, name)
-        yield name, f"{part.estimated:.2f}", f"{part.actual:.2f}"
+        yield _plain(name), f"{part.estimated:.2f}", f"{part.actual:.2f}"
     yield "margin", _share(costing.margin_estimated), _share(costing.margin_actual)
 
 

@@ -150,6 +150,7 @@ def _money(job: Job, costing: JobCosting) -> dict[str, Any]:
             (_("Bay"), costing.bay),
             (_("Materials"), costing.materials),
             (_("Overhead"), costing.overhead),
+            (_("Card fee"), costing.card_fee),
         ],
         "material_rows": [
             MaterialShown(

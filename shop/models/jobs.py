@@ -71,6 +71,7 @@ class Job(ShopOwned):
     estimated_bay = money_field(default=Decimal("0"))
     estimated_materials = money_field(default=Decimal("0"))
     estimated_overhead = money_field(default=Decimal("0"))
+    card_fee = money_field(default=Decimal("0"), help_text=_("On the agreed price, tax included."))
     labour_rate = money_field(help_text=_("As quoted, so that later rates do not rewrite it."))
     bay_rate = money_field()
     overhead_rate = models.DecimalField(max_digits=7, decimal_places=4)

@@ -43,7 +43,7 @@ operations = st.lists(
     currency=CURRENCIES,
     rates=st.tuples(money(500), money(500), st.decimals(0, 5, places=4)),
     price=money(),
-    estimated=st.tuples(money(), money(), money(), money()),
+    estimated=st.tuples(money(), money(), money(), money(), money()),
     rows=operations,
     spent=st.lists(money(1000), max_size=8),
 )

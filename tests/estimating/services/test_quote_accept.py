@@ -54,8 +54,13 @@ def test_each_needs_what_the_catalogue_says(job: Job) -> None:
 def test_costs_are_those_behind_the_price_that_was_agreed(job: Job, quote: Quote) -> None:
     cost = quote.parameters["offer"]["cost"]
     parts = (
-        job.estimated_labour + job.estimated_bay + job.estimated_materials + job.estimated_overhead
+        job.estimated_labour
+        + job.estimated_bay
+        + job.estimated_materials
+        + job.estimated_overhead
+        + job.card_fee
     )
+    assert job.card_fee == Decimal(cost["card_fee"]) > 0
     assert job.price == Decimal("777.00")
     assert parts == Decimal(cost["total"])
     assert round((job.price - parts) / job.price, 5) == quote.margin
