@@ -147,7 +147,7 @@ def cost_job(
     overhead = Compared(
         estimated.overhead, rounded(labour_cost * rates.overhead_rate, rates.currency)
     )
-    card_fee = Compared(estimated.card_fee, estimated.card_fee)
+    card_fee = Compared(estimated.card_fee, rounded(estimated.card_fee, rates.currency))
     cost = labour + bay + materials + overhead + card_fee
     return JobCosting(
         currency=rates.currency,
