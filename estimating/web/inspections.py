@@ -76,7 +76,10 @@ def inspection(request: MemberRequest, inspection_id: int) -> HttpResponse:
 
 def _sheet_page(request: MemberRequest, vehicle: Vehicle, found: Inspection | None) -> HttpResponse:
     shop, now = request.member.shop, timezone.now()
-    catalogue = catalogue_kept(shop, local_day(shop, now))
+    try:
+        catalogue = catalogue_kept(shop, local_day(shop, now))
+    except Refused as refused:
+        return page(request, "partials/not_ready.html", {"why": str(refused)}, status=409)
     work = Work(request, vehicle, found, catalogue, now)
     if found is not None:
         sheet = sheet_of(found, catalogue)

@@ -60,7 +60,10 @@ def desk(request: MemberRequest) -> HttpResponse:
     """Show the desk; with ``do``, make the quote or book the visit."""
     now = timezone.now()
     given = request.POST if request.method == "POST" else request.GET
-    call = _call(request, given, now)
+    try:
+        call = _call(request, given, now)
+    except Refused as refused:
+        return page(request, "partials/not_ready.html", {"why": str(refused)}, status=409)
     status = 200
     if request.method == "POST" and given.get("do") in ("quote", "book"):
         _work_out(request, call, now)
@@ -174,6 +177,7 @@ def _find_offers(request: MemberRequest, call: Call, now: datetime) -> None:
 
 def _do(request: MemberRequest, call: Call, what: str, now: datetime) -> HttpResponse | None:
     """Make the quote, or book; None where a field was refused before any service was asked."""
+    _ask_age(call)
     if call.form.errors or call.estimate is None:
         return None
     today = local_day(request.member.shop, now)
@@ -190,6 +194,13 @@ def _do(request: MemberRequest, call: Call, what: str, now: datetime) -> HttpRes
     job = call_book(member=request.member, caller=caller, wish=wish, offer=offer, now=now)
     messages.success(request, _("Job %s is booked.") % job.number)
     return redirect("job", job.pk)
+
+
+def _ask_age(call: Call) -> None:
+    """A price may be looked at with the age left open, taken as new, but not offered so."""
+    known = call.vehicle is not None and call.vehicle.first_used_on is not None
+    if not known and call.form.said("age_years") is None:
+        call.form.add_error("age_years", _("Ask how old it is; write 0 for a new one."))
 
 
 def _chosen(call: Call) -> Offer | None:

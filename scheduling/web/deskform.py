@@ -48,7 +48,11 @@ class DeskForm(forms.Form):
     plate = forms.CharField(label=_("Plate"), required=False, max_length=16)
     body = forms.ChoiceField(label=_("Body"), choices=Body.choices, required=False)
     age_years = forms.DecimalField(
-        label=_("Age in years"), required=False, min_value=0, max_value=_MOST_YEARS
+        label=_("Age in years"),
+        required=False,
+        min_value=0,
+        max_value=_MOST_YEARS,
+        widget=forms.NumberInput({"placeholder": _("taken as new")}),
     )
     hardness = forms.ChoiceField(label=_("Paint"), choices=Hardness.choices, required=False)
 

@@ -31,6 +31,8 @@ SCREENS: Final = (
 )
 
 JUDGEMENTS: Final = {"success": "good", "warning": "watch", "error": "stop"}
+NOT_KNOWN: Final = SafeString("–")
+
 MARKS: Final = {"good": "✓", "watch": "!", "stop": "×"}
 
 # Preparation shares one pattern; add-ons are plain like correction.
@@ -142,7 +144,7 @@ def _tz(context: Any) -> Any:
 def when(context: Any, at: datetime | None) -> SafeString:
     """Day and time in the shop's zone, machine-readable beside it."""
     if at is None:
-        return format_html("–")
+        return NOT_KNOWN
     text = show.when_text(at, _tz(context), context.get("now"))
     return format_html('<time class="nowrap" datetime="{}">{}</time>', at.isoformat(), text)
 
@@ -157,7 +159,7 @@ def when_plain(context: Any, at: datetime | None) -> str:
 def day(context: Any, at: datetime | None) -> SafeString:
     """Day in the shop's zone."""
     if at is None:
-        return format_html("–")
+        return NOT_KNOWN
     text = show.day_text(at, _tz(context), context.get("now"))
     return format_html('<time class="nowrap" datetime="{}">{}</time>', at.isoformat(), text)
 
@@ -166,9 +168,15 @@ def day(context: Any, at: datetime | None) -> SafeString:
 def clock(context: Any, at: datetime | None) -> SafeString:
     """Time of day in the shop's zone."""
     if at is None:
-        return format_html("–")
+        return NOT_KNOWN
     text = show.clock_text(at, _tz(context))
     return format_html('<time class="num" datetime="{}">{}</time>', at.isoformat(), text)
+
+
+@register.simple_tag(takes_context=True)
+def date_of(context: Any, at: datetime) -> str:
+    """The date, never "today": for what is printed."""
+    return show.day_text(at, _tz(context))
 
 
 @register.simple_tag(takes_context=True)
