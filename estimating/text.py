@@ -22,6 +22,7 @@ def estimate_text(made: Estimate) -> str:
             _materials(made),
             _money(made),
             _curve(made),
+            _list("Why this plan", made.why),
             _list("Warnings", made.warnings),
             _list("Cautions", _cautions(made)),
         )

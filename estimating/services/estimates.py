@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from functools import cache
@@ -16,6 +17,7 @@ from estimating import selectors
 from estimating.core.catalogue import Catalogue, catalogue_from_dict
 from estimating.core.estimate import estimate
 from estimating.core.formats import read_inspection
+from estimating.core.inspection import Inspection
 from estimating.core.jsontext import parsed
 from estimating.core.options import Options
 from estimating.core.result import Estimate
@@ -55,6 +57,56 @@ def estimate_make(
         return estimate(inspection, held, selectors.terms_for(shop), options)
 
 
+@dataclass(frozen=True)
+class Basis:
+    """What estimates are made from: read once, it serves any number of them."""
+
+    catalogue: Catalogue
+    terms: ShopTerms
+
+
+def basis_for(*, shop: Shop, day: date) -> Basis:
+    """The tables and terms of ``shop`` as they hold on ``day``.
+
+    Raises
+    ------
+    Refused
+        The shop's catalogue does not hold together.
+    """
+    return Basis(selectors.catalogue_for(shop, day), selectors.terms_for(shop))
+
+
+def basis_without_shop() -> Basis:
+    """The invented catalogue and terms of ``fixtures/``, for a fresh clone."""
+    return Basis(_fixture_catalogue(), _fixture_terms())
+
+
+def inspection_read(document: Document) -> Inspection:
+    """Read a ``halfmil-inspection/1`` document.
+
+    Raises
+    ------
+    Refused
+        It is wrong; fields are JSON paths.
+    """
+    with core_refusals():
+        return read_inspection(document)
+
+
+def estimate_on(
+    *, basis: Basis, inspection: Inspection, options: Options | None = None
+) -> Estimate:
+    """Estimate an inspection that has been read.
+
+    Raises
+    ------
+    Refused
+        An answer or an option is not in the tables.
+    """
+    with core_refusals():
+        return estimate(inspection, basis.catalogue, basis.terms, options)
+
+
 def estimate_without_shop(*, document: Document, options: Options | None = None) -> Estimate:
     """Estimate with the invented catalogue and terms of ``fixtures/``, for a fresh clone.
 
@@ -63,9 +115,9 @@ def estimate_without_shop(*, document: Document, options: Options | None = None)
     Refused
         The document or an option is wrong.
     """
-    with core_refusals():
-        inspection = read_inspection(document)
-        return estimate(inspection, _fixture_catalogue(), _fixture_terms(), options)
+    return estimate_on(
+        basis=basis_without_shop(), inspection=inspection_read(document), options=options
+    )
 
 
 def catalogue_read(text: str | bytes) -> Catalogue:

@@ -32,6 +32,7 @@ def test_each_panel_in_full() -> None:
         "Cost  ",
         "Price  ",
         "<- this plan",
+        "Why this plan",
     ):
         assert expected in text, expected
 

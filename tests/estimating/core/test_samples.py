@@ -17,11 +17,11 @@ def levels(name):
     return {plan.panel: plan.level for plan in sample(name).panels}
 
 
-def test_new_pickup_takes_single_stages_and_spot_work_on_the_scratch():
-    found = sample("new_pickup")
-    by_name = {plan.panel: plan for plan in found.panels}
-    assert by_name["hood"].level in {"none", "single"}
-    assert by_name["front_left_fender"].spot_work[0].method in {"sand", "fill"}
+def test_new_pickup_is_corrected_but_for_its_refinished_tailgate():
+    by_name = {plan.panel: plan for plan in sample("pickup_new").panels}
+    assert by_name["hood"].level == "single"
+    assert (by_name["tailgate"].condition, by_name["tailgate"].level) == ("refinished", "none")
+    assert by_name["front_left_door"].spot_work[0].method == "sand"
 
 
 def test_older_sedan_leaves_its_refinished_and_its_thin_panel_alone():
