@@ -362,7 +362,8 @@ def quote_parameters() -> dict[str, Any]:
                 "labour": "190.00",
                 "bay": "45.00",
                 "materials": "38.50",
-                "overhead": "66.50",
+                "overhead": "85.06",
+                "card_fee": "18.56",
             }
         },
     }

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any, Final
 
 from django.db import IntegrityError
@@ -46,12 +46,18 @@ def holds_write(*, job: Job, held: Sequence[Held]) -> None:
 
 
 def holds_release(*, holds: Iterable[Hold], now: datetime) -> None:
-    """Give back what is left of holds from ``now`` on; what is over stays as it was."""
+    """Give back what is left of holds from the minute after ``now``; what is over stays.
+
+    The calendar knows no seconds: a hold that ended within a minute would be in the
+    way of one that begins with it.
+    """
+    minute = now.replace(second=0, microsecond=0)
+    free_from = minute if minute == now else minute + timedelta(minutes=1)
     for hold in holds:
-        if hold.start >= now:
+        if hold.start >= free_from:
             hold.delete()
-        elif hold.end > now:
-            hold.end = now
+        elif hold.end > free_from:
+            hold.end = free_from
             hold.save(update_fields=["end"])
 
 

@@ -7,26 +7,44 @@ and from daylight-saving time are dealt with by :mod:`scheduling.core.worktime`.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from functools import lru_cache
-from typing import Final
+from math import ceil
+from typing import Any, Final
 from zoneinfo import ZoneInfo
 
-from django.db.models import prefetch_related_objects
+from django.db.models import F, FloatField, Func
 
 from scheduling.core import worktime
 from scheduling.core.freeindex import FreeIndex, Lamp, Resources, Technician
 from scheduling.core.problem import Spot, Window
-from scheduling.models import CalendarPolicy, Hold, Resource, ResourceKind
+from scheduling.models import Absence, CalendarPolicy, Hold, Resource, ResourceKind, Shift
 from shop.models import Closure, Job, OpeningHours, Shop
 
 GRID_MINUTES: Final = 5
 ANY_BAY: Final = "any"
 """Capability of every bay: work that may be done wherever the vehicle can stand."""
 
-Pattern = tuple[worktime.Shift, ...]
+Pattern = tuple[tuple[int, time, time], ...]
+"""Weekly windows: weekday, start, end."""
+
+
+class EpochSeconds(Func):
+    """A moment as seconds since 1970, to the millisecond, worked out by the database.
+
+    Thousands of holds are read for one question; making datetimes of them to take
+    minutes from would be most of the answer's time.
+    """
+
+    output_field = FloatField()
+    template = "EXTRACT(EPOCH FROM %(expressions)s)::float8"
+
+    def as_sqlite(self, compiler: Any, connection: Any, **extra: Any) -> Any:
+        """Julian day 2440587.5 is the beginning of 1970."""
+        template = "ROUND((julianday(%(expressions)s) - 2440587.5) * 86400.0, 3)"
+        return self.as_sql(compiler, connection, template=template, **extra)
 
 
 @dataclass(frozen=True)
@@ -68,15 +86,22 @@ def horizon_load(*, shop: Shop, start: datetime, days: int, ignoring: Job | None
     end = worktime.instant_of(last_day + timedelta(days=1), time(), shop.tz)
     horizon = worktime.minute_of(end, origin)
     units = list(Resource.objects.of(shop).filter(active=True).order_by("position", "pk"))
-    prefetch_related_objects(units, "shifts", "absences")
     closed = _closed_days(shop, first_day, last_day)
-    frame = _Frame(origin, horizon, shop.zone, first_day, last_day, closed)
-    holds = _holds(shop, origin, end, ignoring)
-    busy = _in_minutes(holds, frame)
+    frame = _Frame(
+        origin=origin,
+        horizon=horizon,
+        zone=shop.zone,
+        first_day=first_day,
+        last_day=last_day,
+        closed=closed,
+        shifts=_shifts(shop),
+        away=_absences(shop, origin, horizon),
+    )
+    busy = _holds(shop, origin, end, horizon, ignoring)
     for unit in units:
-        if unit.kind == ResourceKind.LAMP and (away := frame.absences(unit)):
-            busy.setdefault(key_of(unit), []).extend(away)
-    opening = OpeningHours.objects.of(shop)
+        if unit.kind == ResourceKind.LAMP and unit.pk in frame.away:
+            busy.setdefault(key_of(unit), []).extend(frame.away[unit.pk])
+    opening = OpeningHours.objects.of(shop).values_list("weekday", "opens", "closes")
     resources = Resources(
         grid=GRID_MINUTES,
         horizon=horizon,
@@ -85,9 +110,7 @@ def horizon_load(*, shop: Shop, start: datetime, days: int, ignoring: Job | None
             _technician(unit, frame) for unit in units if unit.kind == ResourceKind.TECHNICIAN
         ),
         lamps=tuple(Lamp(key_of(unit)) for unit in units if unit.kind == ResourceKind.LAMP),
-        opening=frame.windows(
-            tuple(worktime.Shift(row.weekday, row.opens, row.closes) for row in opening)
-        ),
+        opening=frame.windows(tuple(opening)),
     )
     known = {key: windows for key, windows in busy.items() if key in resources.by_id}
     return Horizon(
@@ -110,7 +133,7 @@ _PLACES: Final = (ResourceKind.BAY, ResourceKind.PARKING)
 
 @dataclass(frozen=True)
 class _Frame:
-    """What turns the shop's clock into minutes."""
+    """What turns the shop's clock into minutes; shifts and absences by resource."""
 
     origin: datetime
     horizon: int
@@ -118,23 +141,11 @@ class _Frame:
     first_day: date
     last_day: date
     closed: tuple[date, ...]
+    shifts: Mapping[int, Pattern]
+    away: Mapping[int, list[Window]]
 
     def windows(self, pattern: Pattern) -> tuple[Window, ...]:
         return _pattern_windows(pattern, self.zone, self.first_day, self.last_day, self.closed)
-
-    def absences(self, unit: Resource) -> list[Window]:
-        """Stretches in which a resource is not there, in order and joined."""
-        return worktime.join(
-            window
-            for row in unit.absences.all()
-            if (window := self.clip(row.start, row.end)) is not None
-        )
-
-    def clip(self, start: datetime, end: datetime) -> Window | None:
-        """A stretch in minutes, widened to whole ones and cut to the horizon."""
-        low = max(0, worktime.minute_of(start, self.origin))
-        high = min(self.horizon, -((self.origin - end) // worktime.MINUTE))
-        return (low, high) if low < high else None
 
 
 @lru_cache(maxsize=256)
@@ -144,7 +155,8 @@ def _pattern_windows(
     """Windows of weekly shifts; kept, since people share shifts and questions share weeks."""
     tz = ZoneInfo(zone)
     origin = worktime.instant_of(first_day, time(), tz)
-    spans = worktime.shift_spans(pattern, tz, first_day, last_day, closed_days=closed)
+    shifts = [worktime.Shift(*window) for window in pattern]
+    spans = worktime.shift_spans(shifts, tz, first_day, last_day, closed_days=closed)
     return worktime.minute_windows(spans, origin)
 
 
@@ -159,23 +171,42 @@ def _closed_days(shop: Shop, first_day: date, last_day: date) -> tuple[date, ...
     return tuple(sorted(days))
 
 
+def _shifts(shop: Shop) -> dict[int, Pattern]:
+    found: dict[int, list[tuple[int, time, time]]] = {}
+    rows = Shift.objects.filter(resource__shop=shop).order_by("weekday", "starts")
+    for unit, weekday, starts, ends in rows.values_list("resource_id", "weekday", "starts", "ends"):
+        found.setdefault(unit, []).append((weekday, starts, ends))
+    return {unit: tuple(windows) for unit, windows in found.items()}
+
+
+def _absences(shop: Shop, origin: datetime, horizon: int) -> dict[int, list[Window]]:
+    """Stretches in which resources are not there, in order and joined."""
+    found: dict[int, list[Window]] = {}
+    end = worktime.instant_at(horizon, origin)
+    rows = Absence.objects.filter(resource__shop=shop, start__lt=end, end__gt=origin)
+    for row in rows:
+        low = max(0, worktime.minute_of(row.start, origin))
+        high = min(horizon, -((origin - row.end) // worktime.MINUTE))
+        found.setdefault(row.resource_id, []).append((low, high))
+    return {unit: worktime.join(windows) for unit, windows in found.items()}
+
+
 def _holds(
-    shop: Shop, start: datetime, end: datetime, ignoring: Job | None
-) -> Iterable[tuple[int, datetime, datetime]]:
-    rows = Hold.objects.of(shop).filter(start__lt=end, end__gt=start)
+    shop: Shop, origin: datetime, end: datetime, horizon: int, ignoring: Job | None
+) -> dict[str, list[Window]]:
+    """Holds in minutes by resource, widened to whole ones and cut to the horizon."""
+    rows = Hold.objects.of(shop).filter(start__lt=end, end__gt=origin).order_by()
     if ignoring is not None:
         rows = rows.exclude(job=ignoring)
-    return rows.order_by().values_list("resource_id", "start", "end")
-
-
-def _in_minutes(
-    holds: Iterable[tuple[int, datetime, datetime]], frame: _Frame
-) -> dict[str, list[Window]]:
+    zero = origin.timestamp()
     busy: dict[str, list[Window]] = {}
-    for resource_id, start, end in holds:
-        window = frame.clip(start, end)
-        if window is not None:
-            busy.setdefault(f"r{resource_id}", []).append(window)
+    for unit, starts, ends in rows.values_list(
+        "resource_id", EpochSeconds(F("start")), EpochSeconds(F("end"))
+    ):
+        low = max(0, int((starts - zero) // 60))
+        high = min(horizon, ceil((ends - zero) / 60))
+        if low < high:
+            busy.setdefault(f"r{unit}", []).append((low, high))
     return busy
 
 
@@ -184,15 +215,14 @@ def _spot(unit: Resource, frame: _Frame) -> Spot:
     return Spot(
         id=key_of(unit),
         caps=frozenset([*unit.capabilities, ANY_BAY] if bay else unit.capabilities),
-        closures=tuple(frame.absences(unit)),
+        closures=tuple(frame.away.get(unit.pk, ())),
         park=not bay,
     )
 
 
 def _technician(unit: Resource, frame: _Frame) -> Technician:
-    pattern = tuple(worktime.Shift(row.weekday, row.starts, row.ends) for row in unit.shifts.all())
-    windows = frame.windows(pattern)
-    away = frame.absences(unit)
+    windows = frame.windows(frame.shifts.get(unit.pk, ()))
+    away = frame.away.get(unit.pk)
     return Technician(
         id=key_of(unit),
         windows=tuple(worktime.cut(windows, away)) if away else windows,

@@ -23,7 +23,7 @@ from shop.refusals import Refused
 
 __all__ = ["Held", "Offer", "Offers", "Step", "offers_find", "operations_of_quote"]
 
-FIRST_LOOK_DAYS: Final = 42
+LOOKS_DAYS: Final = (21, 63)
 """Most questions are about the next weeks; only a full calendar is read further."""
 _LATER_MAY_HELP: Final = frozenset({Why.HORIZON, Why.FULL, Why.LAG, Why.NO_WINDOW})
 
@@ -113,11 +113,11 @@ def offers_find(
         count=count,
         ignoring=ignoring,
     )
-    offers = _look(asked, FIRST_LOOK_DAYS)
-    if len(offers.found) < count and offers.may_be_later:
-        further = policy_of(shop).horizon_days
-        if further > FIRST_LOOK_DAYS:
-            offers = _look(asked, further)
+    for days in LOOKS_DAYS:
+        offers = _look(asked, days)
+        if len(offers.found) >= count or not offers.may_be_later:
+            return Offers(offers.found, offers.reasons)
+    offers = _look(asked, max(policy_of(shop).horizon_days, LOOKS_DAYS[-1]))
     return Offers(offers.found, offers.reasons)
 
 
