@@ -92,20 +92,29 @@ class DeskForm(forms.Form):
 
     def __init__(self, data: Any, catalogue: Catalogue, inspections: list[Inspection]) -> None:
         super().__init__(data, auto_id="f-%s")
-        self.fields["wash"].choices = [
-            (STANDARD_WASH, _t("By the vehicle's size")),
-            *((row.code, row.name) for row in catalogue.wash_sizes),
-            ("none", _t("No wash")),
-        ]
-        self.fields["coating"].choices = [
-            ("", _t("None")),
-            *((row.code, row.name) for row in catalogue.coating_systems),
-        ]
-        self.fields["add_ons"].choices = [(row.code, row.name) for row in catalogue.add_ons]
-        self.fields["basis"].choices = [
-            (_PHONE, _t("What the caller says")),
-            *((str(row.pk), str(row.taken_at)) for row in inspections),
-        ]
+        self._choose(
+            "wash",
+            [
+                (STANDARD_WASH, _t("By the vehicle's size")),
+                *((row.code, row.name) for row in catalogue.wash_sizes),
+                ("none", _t("No wash")),
+            ],
+        )
+        self._choose(
+            "coating",
+            [
+                ("", _t("None")),
+                *((row.code, row.name) for row in catalogue.coating_systems),
+            ],
+        )
+        self._choose("add_ons", [(row.code, row.name) for row in catalogue.add_ons])
+        self._choose(
+            "basis",
+            [
+                (_PHONE, _t("What the caller says")),
+                *((str(row.pk), str(row.taken_at)) for row in inspections),
+            ],
+        )
         self.inspections = {str(row.pk): row for row in inspections}
         for question in sorted(catalogue.prior_questions, key=lambda row: row.order):
             answers = [row for row in catalogue.prior_answers if row.question == question.code]
@@ -116,6 +125,12 @@ class DeskForm(forms.Form):
                 widget=forms.RadioSelect,
             )
         self.questions = [row.code for row in catalogue.prior_questions]
+
+    def _choose(self, name: str, choices: list[tuple[str, Any]]) -> None:
+        """Give a field the choices of this shop."""
+        field = self.fields[name]
+        assert isinstance(field, forms.ChoiceField)
+        field.choices = choices
 
     def said(self, name: str) -> Any:
         """The cleaned value, or None where it was refused or left empty."""
@@ -165,7 +180,7 @@ class DeskForm(forms.Form):
 
     def caller(self, vehicle: Vehicle | None, customer: Customer | None, today: date) -> Caller:
         """Who calls about what, for the services."""
-        told = {
+        told: dict[str, Any] = {
             ANSWERS[question]: answer
             for question, answer in self.answers().items()
             if question in ANSWERS

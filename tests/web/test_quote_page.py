@@ -27,6 +27,7 @@ def test_a_letter_goes_out_once_in_text_and_html_and_the_quote_is_sent(world, de
     desk.post(reverse("quote_letter", args=[quote.pk]))
     quote.refresh_from_db()
     (letter,) = mail.outbox
+    assert isinstance(letter, mail.EmailMultiAlternatives)
     assert quote.state == "sent"
     assert letter.to == [quote.customer.email]
     assert quote.number in letter.subject

@@ -15,7 +15,7 @@ document.addEventListener("htmx:responseError", (event) => {
 /* A form sent twice by an impatient finger is sent once. */
 document.addEventListener("submit", (event) => {
   const form = event.target;
-  if (form.hasAttribute("hx-get") || form.hasAttribute("hx-post") || form.method === "get") return;
+  if (event.defaultPrevented || form.method === "get") return;
   if (form.dataset.sent) event.preventDefault();
   form.dataset.sent = "yes";
 });
