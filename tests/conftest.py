@@ -8,6 +8,7 @@ import pytest
 import redis
 from django.conf import settings
 from django.core.cache import cache
+from django.db import connection
 
 from tests import reachable
 
@@ -95,6 +96,20 @@ def django_db_use_migrations() -> bool:
     models, and ``tests/project/test_migrations.py`` shows that both end alike.
     """
     return bool(settings.ON_POSTGRESQL)
+
+
+@pytest.fixture(scope="session")
+def django_db_modify_db_settings(
+    django_db_modify_db_settings_parallel_suffix: None, tmp_path_factory: pytest.TempPathFactory
+) -> None:
+    """Keep SQLite's test database in a file, as a shop does.
+
+    In memory, every thread of the live server would share one connection, and two
+    requests at once would meet "database table is locked", which no shop ever sees.
+    """
+    if not settings.ON_POSTGRESQL:
+        file = tmp_path_factory.mktemp("database") / "test.sqlite3"
+        connection.settings_dict["TEST"]["NAME"] = str(file)
 
 
 @pytest.fixture(autouse=True)

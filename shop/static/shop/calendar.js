@@ -10,16 +10,30 @@ document.addEventListener("htmx:beforeRequest", (event) => {
   if (typing || floor.querySelector("details[open] form.stack")) event.preventDefault();
 });
 
-/* What was open stays open after a tap inside it. */
-let opened = [];
+/* What was open stays open after a tap inside it, and the focus stays where it was:
+   on the same button, or on the first of the same card where that one is gone. */
+let before = null;
 document.addEventListener("htmx:beforeSwap", (event) => {
   if (event.target.id !== "floor") return;
-  opened = Array.from(event.target.querySelectorAll("details[open][id]"), (one) => one.id);
+  const active = document.activeElement;
+  const card = event.target.contains(active) ? active.closest("section") : null;
+  before = {
+    opened: Array.from(event.target.querySelectorAll("details[open][id]"), (one) => one.id),
+    focus: card ? active.id || active.parentElement.id : "",
+    card: card ? card.getAttribute("aria-labelledby") : "",
+  };
 });
-document.addEventListener("htmx:afterSwap", () => {
-  for (const id of opened) {
+document.addEventListener("htmx:afterSettle", () => {
+  if (!before) return;
+  for (const id of before.opened) {
     const one = document.getElementById(id);
     if (one && !id.startsWith("climate-")) one.open = true;
   }
-  opened = [];
+  if (before.card) {
+    const same = before.focus && document.getElementById(before.focus);
+    const section = document.querySelector(`section[aria-labelledby="${before.card}"]`);
+    const target = same || (section && section.querySelector(".taps button, summary"));
+    if (target) (target.matches("details") ? target.querySelector("summary") : target).focus();
+  }
+  before = null;
 });
