@@ -101,3 +101,12 @@ def test_materials_by_item_planned_or_not(job):
     assert lines[extra.consumable.code].cost.estimated == 0
     assert lines[unused.consumable.code].cost.actual == 0
     assert sheet.materials.actual == Decimal("8.06")
+
+
+def test_the_card_fee_of_the_agreed_price_is_a_cost_on_both_sides(job):
+    without = job_costing(job, NOW)
+    job.card_fee = Decimal("19.72")
+    sheet = job_costing(job, NOW)
+    assert sheet.cost.estimated - without.cost.estimated == Decimal("19.72")
+    assert sheet.cost.actual - without.cost.actual == Decimal("19.72")
+    assert sheet.profit.variance == without.profit.variance
