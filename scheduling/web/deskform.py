@@ -52,7 +52,7 @@ class DeskForm(forms.Form):
         required=False,
         min_value=0,
         max_value=_MOST_YEARS,
-        widget=forms.NumberInput({"placeholder": _("taken as new")}),
+        widget=forms.NumberInput({"placeholder": _("as new")}),
     )
     hardness = forms.ChoiceField(label=_("Paint"), choices=Hardness.choices, required=False)
 
