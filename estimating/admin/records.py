@@ -9,7 +9,7 @@ from django.db.models import QuerySet
 from django.http import HttpRequest
 
 from estimating.admin.forms import ProfileForm
-from estimating.models import Gauge, Inspection, PanelFinding, Quote
+from estimating.models import Gauge, GaugeCalibration, Inspection, PanelFinding, Quote
 from shop.admin.base import ReadOnlyAdmin, ReadOnlyInline, ShopModelAdmin, of_shop
 from shop.admin_site import is_keeper
 from shop.models import Shop
@@ -30,12 +30,19 @@ class ShopProfileAdmin(ShopModelAdmin):
         return of_shop(Shop.objects.all(), "pk", request)
 
 
+class CalibrationInline(ReadOnlyInline):
+    """Checks on shims, latest first; a new one is made with the gauge in hand."""
+
+    model = GaugeCalibration
+
+
 @admin.register(Gauge)
 class GaugeAdmin(ShopModelAdmin):
     """Gauges and their stated error."""
 
     list_display = ("name", "repeatability_um", "accuracy_um", "accuracy_share", "active")
     list_filter = ("active",)
+    inlines = (CalibrationInline,)
 
 
 class PanelInline(ReadOnlyInline):

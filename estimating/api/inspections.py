@@ -8,11 +8,14 @@ import django_filters
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import extend_schema, extend_schema_field
 from rest_framework import mixins, serializers, status
+from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from estimating.models import Gauge, Inspection
+from estimating.core.units import UNITS
+from estimating.models import Gauge, GaugeCalibration, Inspection
 from estimating.selectors import inspection_document
+from estimating.services.gauges import MOST_SHIMS, gauge_calibrate
 from estimating.services.inspections import inspection_save
 from shop.api.base import OfShopField, ShopViewSet, Strict
 from shop.models import Vehicle
@@ -26,12 +29,42 @@ class GaugeSerializer(serializers.ModelSerializer[Gauge]):
         fields = ("id", "name", "repeatability_um", "accuracy_um", "accuracy_share", "active")
 
 
+class CalibrationSerializer(serializers.ModelSerializer[GaugeCalibration]):
+    """A check on shims: pairs of true and read thickness in micrometres, and whether all held."""
+
+    class Meta:
+        model = GaugeCalibration
+        fields = ("id", "gauge", "at", "member", "shims_um", "passed")
+
+
+class CalibrationStart(Strict):
+    """Shims as pairs of true and read thickness, in ``unit``."""
+
+    unit = serializers.ChoiceField(choices=UNITS, default="um")
+    shims = serializers.ListField(
+        child=serializers.ListField(child=serializers.FloatField(), min_length=2, max_length=2),
+        min_length=1,
+        max_length=MOST_SHIMS,
+    )
+
+
 class GaugeViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ShopViewSet):
-    """Gauges of the shop; they are changed in the admin."""
+    """Gauges of the shop; they are changed in the admin, and checked on shims here."""
 
     queryset = Gauge.objects.all()
     serializer_class = GaugeSerializer
     filterset_fields = ("active",)
+
+    @extend_schema(request=CalibrationStart, responses={201: CalibrationSerializer})
+    @action(detail=True, methods=["post"])
+    def calibrate(self, request: Request, pk: str) -> Response:
+        """Keep what the gauge read on shims of known thickness."""
+        given = CalibrationStart(data=request.data, context=self.get_serializer_context())
+        given.is_valid(raise_exception=True)
+        kept = gauge_calibrate(
+            gauge=self.get_object(), member=self.member, now=self.now, **given.validated_data
+        )
+        return Response(CalibrationSerializer(kept).data, status=status.HTTP_201_CREATED)
 
 
 class InspectionRowSerializer(serializers.ModelSerializer[Inspection]):

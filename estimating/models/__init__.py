@@ -1,11 +1,19 @@
 """Records of findings and offers."""
 
-from estimating.models.inspections import Defect, Gauge, Inspection, PanelFinding, Substrate
+from estimating.models.inspections import (
+    Defect,
+    Gauge,
+    GaugeCalibration,
+    Inspection,
+    PanelFinding,
+    Substrate,
+)
 from estimating.models.quotes import Quote, QuoteState
 
 __all__ = [
     "Defect",
     "Gauge",
+    "GaugeCalibration",
     "Inspection",
     "PanelFinding",
     "Quote",

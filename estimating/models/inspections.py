@@ -34,6 +34,23 @@ class Gauge(ShopOwned):
         return self.name
 
 
+class GaugeCalibration(models.Model):
+    """A check of a gauge on shims of known thickness; never changed, only added to."""
+
+    gauge = models.ForeignKey(Gauge, on_delete=models.PROTECT, related_name="calibrations")
+    at = models.DateTimeField()
+    member = models.ForeignKey(Member, on_delete=models.PROTECT, related_name="+")
+    shims_um = models.JSONField(help_text=_("Pairs of true and read thickness, in micrometres."))
+    passed = models.BooleanField(help_text=_("Each shim read within the gauge's accuracy."))
+
+    class Meta:
+        ordering = ["-at", "-pk"]
+        indexes = [models.Index(fields=["gauge", "at"])]
+
+    def __str__(self) -> str:
+        return f"{self.gauge} {self.at:%Y-%m-%d}"
+
+
 class Inspection(ShopOwned):
     """One walk round one vehicle.
 
@@ -72,6 +89,16 @@ class PanelFinding(models.Model):
     sequence = models.PositiveSmallIntegerField()
     substrate = models.CharField(max_length=10, choices=Substrate, default=Substrate.STEEL)
     spots = models.JSONField(default=list, help_text=_("A list of readings for each spot."))
+    covered = models.BooleanField(
+        default=False,
+        db_default=False,
+        help_text=_("Protection film over the paint: readings are not paint."),
+    )
+    test_spot = models.JSONField(
+        null=True,
+        blank=True,
+        help_text=_("Level tried on a section, readings before and after, share cleared."),
+    )
 
     class Meta:
         ordering = ["sequence"]

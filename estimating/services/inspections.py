@@ -11,6 +11,7 @@ from django.db.models import F
 from django.utils.translation import gettext as _
 
 from estimating.core.formats import INSPECTION_FORMAT, read_inspection
+from estimating.film_history import kept_parts
 from estimating.models import Defect, Gauge, Inspection, PanelFinding
 from estimating.refusing import core_refusals
 from shop.models import Member, Vehicle
@@ -38,7 +39,8 @@ def inspection_save(
     ----------
     document
         ``unit`` and ``panels`` as in ``halfmil-inspection/1``; readings in that unit.
-        No panels is a beginning, unless it is called finished.
+        No panels is a beginning, unless it is called finished. Film of ``earlier``
+        inspections is not kept: it is known from these inspections themselves.
     version
         The version that was on the screen when an existing inspection was changed.
 
@@ -128,6 +130,7 @@ def _write_panels(inspection: Inspection, panels: list[Mapping[str, Any]]) -> No
             sequence=sequence,
             substrate=panel["substrate"],
             spots=panel["spots"],
+            **kept_parts(panel),
         )
         for sequence, panel in enumerate(panels)
     )

@@ -17,6 +17,7 @@ from estimating.catalogue_kept import catalogue_kept
 from estimating.core.catalogue import Catalogue
 from estimating.core.options import Options
 from estimating.core.result import Estimate
+from estimating.film_history import gauge_part
 from estimating.models import Gauge, Inspection, Substrate
 from estimating.selectors import local_day, vehicle_part
 from estimating.services.estimates import estimate_make
@@ -105,17 +106,13 @@ def _save(work: Work, sheet: Sheet) -> Inspection | None:
     document, where = document_of(sheet, {})
     if sheet.refused:
         return None
-    shop = work.request.member.shop
-    gauge = None
-    if sheet.gauge.isdecimal():
-        gauge = Gauge.objects.of(shop).filter(pk=int(sheet.gauge)).first()
     try:
         return inspection_save(
             vehicle=work.vehicle,
             member=work.request.member,
             now=work.now,
             document={"unit": document["unit"], "panels": document["panels"]},
-            gauge=gauge,
+            gauge=_gauge(work, sheet),
             inspection=work.inspection,
             version=int(sheet.version) if sheet.version.isdecimal() else None,
             notes=sheet.notes,
@@ -126,6 +123,16 @@ def _save(work: Work, sheet: Sheet) -> Inspection | None:
     except Refused as refused:
         show_refusal(sheet, where, refused)
         return None
+
+
+def _gauge(work: Work, sheet: Sheet) -> Gauge | None:
+    """The gauge chosen on the sheet; the one it was saved with needs no query."""
+    if not sheet.gauge.isdecimal():
+        return None
+    pk = int(sheet.gauge)
+    if work.inspection is not None and work.inspection.gauge_id == pk:
+        return work.inspection.gauge
+    return Gauge.objects.of(work.request.member.shop).filter(pk=pk).first()
 
 
 def _show(work: Work, sheet: Sheet, *, status: int = 200, conflict: str = "") -> HttpResponse:
@@ -167,14 +174,19 @@ def _newest_version(work: Work) -> str:
 def _worked_out(work: Work, sheet: Sheet) -> Estimate | None:
     """What the sheet means so far; panels that are refused are noted and left out."""
     shop = work.request.member.shop
-    day = local_day(shop, work.inspection.taken_at if work.inspection else work.now)
+    taken_at = work.inspection.taken_at if work.inspection else work.now
+    day = local_day(shop, taken_at)
     vehicle = {"age_months": 0, **vehicle_part(work.vehicle, day)}
+    gauge = _gauge(work, sheet)
+    read_by = gauge and gauge_part(gauge, unit=sheet.unit, at=taken_at, zone=shop.tz)
     # Twice: a panel refused the first time is noted and left out the second.
     for _attempt in range(2):
         document, where = document_of(sheet, vehicle)
         if not document["panels"]:
             return None
         document["goal"] = goal_of(sheet)
+        if read_by:
+            document["gauge"] = read_by
         try:
             return estimate_make(
                 shop=shop,

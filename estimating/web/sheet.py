@@ -17,6 +17,7 @@ from django.utils.translation import gettext as _
 from estimating.core.catalogue import Catalogue
 from estimating.core.formats import INSPECTION_FORMAT
 from estimating.core.result import PanelPlan
+from estimating.core.units import UNITS, from_um, to_um
 from estimating.core.words import COUNT_KINDS
 from estimating.models import Inspection
 from estimating.selectors import inspection_document
@@ -28,6 +29,7 @@ from shop.refusals import Refused
 _PANEL_PATH: Final = re.compile(r"panels\[(\d+)\](.*)")
 _DEFECT_PATH: Final = re.compile(r"defects\[(\d+)\]\.?(\w*)")
 _MOST_FINDINGS: Final = 12
+_KEPT: Final = ("covered", "test_spot", "earlier")
 
 
 @dataclass
@@ -56,6 +58,8 @@ class PanelRow:
     readings: str = ""
     findings: list[FindingRow] = field(default_factory=list)
     errors: list[str] = field(default_factory=list)
+    # Parts of the document that the sheet has no field for; saving must not lose them.
+    kept: dict[str, Any] = field(default_factory=dict)
     plan: PanelPlan | None = None
     strip: Strip | None = None
 
@@ -128,6 +132,7 @@ def sheet_of(inspection: Inspection, catalogue: Catalogue) -> Sheet:
             rows.append(row)
         row.substrate, row.included = part["substrate"], True
         row.readings = text_of(part["spots"])
+        row.kept = {key: part[key] for key in _KEPT if key in part}
         row.findings = [_finding_row(defect) for defect in part["defects"]] + [FindingRow()]
     return Sheet(
         unit=inspection.unit,
@@ -152,7 +157,8 @@ def _finding_row(defect: Mapping[str, Any]) -> FindingRow:
 
 
 def sheet_from(data: Mapping[str, str], rows: Sequence[PanelRow], unit: str) -> Sheet:
-    """The sheet as it was typed; ``rows`` are those that may be on it."""
+    """The sheet as it was typed; ``rows`` are those that may be on it, in ``unit``."""
+    typed_unit = data.get("unit", unit) if data.get("unit") in UNITS else unit
     kept = []
     for row in rows:
         key = row.panel
@@ -176,10 +182,11 @@ def sheet_from(data: Mapping[str, str], rows: Sequence[PanelRow], unit: str) -> 
                 included=f"{key}-included" in data,
                 readings=data.get(f"{key}-readings", "").strip(),
                 findings=[*used, FindingRow()],
+                kept=_in_unit(row.kept, unit, typed_unit),
             )
         )
     return Sheet(
-        unit=data.get("unit", unit) if data.get("unit") in ("mil", "um") else unit,
+        unit=typed_unit,
         rows=kept,
         gauge=data.get("gauge", ""),
         notes=data.get("notes", ""),
@@ -187,6 +194,27 @@ def sheet_from(data: Mapping[str, str], rows: Sequence[PanelRow], unit: str) -> 
         version=data.get("version", ""),
         cleared=data.get("cleared", "60"),
     )
+
+
+def _in_unit(kept: Mapping[str, Any], unit: str, wanted: str) -> dict[str, Any]:
+    """Parts without a field, when the unit of the sheet changes under them."""
+    if unit == wanted:
+        return dict(kept)
+
+    def changed(film: float) -> float:
+        return round(from_um(to_um(film, unit), wanted), 5)
+
+    found = dict(kept)
+    if "test_spot" in kept:
+        trial = kept["test_spot"]
+        spots = {
+            name: [[changed(film) for film in spot] for spot in trial[name]]
+            for name in ("before", "after")
+        }
+        found["test_spot"] = {**trial, **spots}
+    if "earlier" in kept:
+        found["earlier"] = [{**seen, "film": changed(seen["film"])} for seen in kept["earlier"]]
+    return found
 
 
 def document_of(sheet: Sheet, vehicle: Mapping[str, Any]) -> tuple[dict[str, Any], list[PanelRow]]:
@@ -230,6 +258,7 @@ def _panel_part(row: PanelRow, unit: str) -> dict[str, Any]:
         "substrate": row.substrate,
         "spots": [],
         "defects": [],
+        **row.kept,
     }
     try:
         part["spots"] = spots_of(row.readings, unit)

@@ -104,9 +104,7 @@ class Scenario:
         )
         return customer, vehicle
 
-    def _quote(
-        self, caller: Caller, customer: Customer, vehicle: Vehicle, now: datetime
-    ) -> Quote:
+    def _quote(self, caller: Caller, customer: Customer, vehicle: Vehicle, now: datetime) -> Quote:
         inspection = None
         if self.rng.random() < 0.85:
             panels = self._panels(caller.body)

@@ -11,7 +11,5 @@ def test_an_estimate_imports_nothing_heavy():
         "import sys, estimating.core.estimate, estimating.core.formats, estimating.core.svg;"
         f"print([name for name in {HEAVY!r} if name in sys.modules])"
     )
-    done = subprocess.run(
-        [sys.executable, "-c", code], capture_output=True, text=True, check=True
-    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
