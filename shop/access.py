@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import wraps
-from typing import Any, Concatenate, Final, ParamSpec
+from typing import Any, Concatenate, Final, ParamSpec, cast
 
 from django.contrib.auth.decorators import login_required
 from django.core.exceptions import PermissionDenied
@@ -71,6 +71,6 @@ def member_required(
             request.member = member
             return view(request, *args, **kwargs)
 
-        return login_required(inner)
+        return cast("Callable[Concatenate[HttpRequest, P], HttpResponse]", login_required(inner))
 
     return wrap

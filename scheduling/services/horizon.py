@@ -15,7 +15,7 @@ from math import ceil
 from typing import Any, Final
 from zoneinfo import ZoneInfo
 
-from django.db.models import F, FloatField, Func
+from django.db.models import F, Field, Func
 
 from scheduling.core import worktime
 from scheduling.core.freeindex import FreeIndex, Lamp, Resources, Technician
@@ -38,7 +38,8 @@ class EpochSeconds(Func):
     minutes from would be most of the answer's time.
     """
 
-    output_field = FloatField()
+    # A bare field: the number is taken as the driver gives it, without a conversion by row.
+    output_field = Field()
     template = "EXTRACT(EPOCH FROM %(expressions)s)::float8"
 
     def as_sqlite(self, compiler: Any, connection: Any, **extra: Any) -> Any:

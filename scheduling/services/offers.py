@@ -23,7 +23,7 @@ from shop.refusals import Refused
 
 __all__ = ["Held", "Offer", "Offers", "Step", "offers_find", "operations_of_quote"]
 
-LOOKS_DAYS: Final = (21, 63)
+LOOKS_DAYS: Final = (14, 42)
 """Most questions are about the next weeks; only a full calendar is read further."""
 _LATER_MAY_HELP: Final = frozenset({Why.HORIZON, Why.FULL, Why.LAG, Why.NO_WINDOW})
 

@@ -37,7 +37,7 @@ class CatalogueRow(ShopOwned):
     effective_to = models.DateField(_("holds until"), null=True, blank=True)
     position = models.PositiveSmallIntegerField(default=0)
 
-    objects = CatalogueQuerySet.as_manager()
+    objects: ClassVar[Any] = CatalogueQuerySet.as_manager()
 
     class Meta:
         abstract = True

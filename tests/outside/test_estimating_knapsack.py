@@ -1,6 +1,7 @@
 """The choice of plans against brute force and OR-Tools CP-SAT, two independent referees."""
 
 from itertools import product
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -48,7 +49,7 @@ INSTANCE = st.lists(st.lists(ITEM, min_size=1, max_size=4), min_size=1, max_size
 @settings(max_examples=60, deadline=None)
 @given(INSTANCE)
 def test_the_whole_frontier_agrees_with_brute_force(groups):
-    best = {}
+    best: dict[Any, Any] = {}
     for picked in product(*groups):
         cost = sum(item[1] for item in picked)
         best[cost] = max(best.get(cost, -1), sum(item[0] for item in picked))

@@ -1,6 +1,7 @@
 """P(film left < floor) in closed form against a Monte Carlo with SciPy and numpy."""
 
 import math
+from typing import Any
 
 import numpy as np
 import pytest
@@ -32,11 +33,12 @@ def test_gauge_limits_of_the_form_a_plus_b_t():
 def test_closed_form_agrees_with_monte_carlo(spots, removal, place):
     gauge = Gauge(1.5, 1.0, 0.01)
     film = panel_film([[value] * 3 for value in spots], gauge, catalogue().film)
+    assert film is not None
     found = remainder(film, removal, 1.0, gauge, POLICY)
     rng = np.random.default_rng(7)
     size = 400_000
     base = film.mean_um if place == "panel" else film.lowest_um
-    left = base - rng.normal(removal, 1.0, size) + rng.normal(0, 1.5 / math.sqrt(3), size)
+    left: Any = base - rng.normal(removal, 1.0, size) + rng.normal(0, 1.5 / math.sqrt(3), size)
     left += rng.normal(0, gauge_sd_um(base, gauge), size)
     if place == "panel":
         left += rng.normal(0, film.spread_um, size)
@@ -48,6 +50,7 @@ def test_closed_form_agrees_with_monte_carlo(spots, removal, place):
 def test_risk_at_the_limit_and_the_quantile_say_the_same():
     gauge = Gauge(1.0, 1.0, 0.01)
     film = panel_film([[95.0] * 3, [92.0] * 3, [97.0] * 3], gauge, catalogue().film)
+    assert film is not None
     for removal in np.linspace(1.0, 18.0, 30):
         found = remainder(film, float(removal), 0.6, gauge, POLICY)
         assert (found.risk > 0.05) == (found.p05_um < POLICY.floor_um)

@@ -5,13 +5,15 @@ printed metric formula is wrong by ten, its example right); an estimating guide'
 table (its entry for 72 % at 2 mil is a misprint and is not copied here).
 """
 
+from typing import Any
+
 import pint
 import pytest
 
 from estimating.core.materials import spreading_m2_per_l, wet_film_um
 from estimating.core.units import to_um
 
-REGISTRY = pint.UnitRegistry()
+REGISTRY: Any = pint.UnitRegistry()
 
 
 def ft2_per_gallon(volume_solids, dry_mil):

@@ -3,13 +3,15 @@
 Trap: pint's `mil` is an angle; its name for a thousandth of an inch is `thou`.
 """
 
+from typing import Any
+
 import pint
 import pytest
 
 from estimating.core.sampling import FT2_PER_M2
 from estimating.core.units import from_um, to_um
 
-REGISTRY = pint.UnitRegistry()
+REGISTRY: Any = pint.UnitRegistry()
 
 
 def test_one_mil_is_25_4_micrometres_exactly():

@@ -2,6 +2,7 @@
 
 import json
 from decimal import Decimal
+from typing import Any
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -22,7 +23,7 @@ GOOD = document(panel("hood", 4.5, [swirls(), scratch(3.9)]), panel("roof"))
 def places(value, path=()):
     """Paths of all values in a parsed file."""
     yield path
-    items = value.items() if isinstance(value, dict) else ()
+    items: Any = value.items() if isinstance(value, dict) else ()
     items = enumerate(value) if isinstance(value, list) else items
     for key, inner in items:
         yield from places(inner, (*path, key))

@@ -1,5 +1,7 @@
 """Twins are treated alike where it costs nothing, and the choice is explained."""
 
+from typing import Any
+
 from estimating.core.explain import explain
 from estimating.core.result import CurvePoint
 from estimating.core.tidy import changes_of_level, without_patchwork
@@ -20,8 +22,8 @@ def test_levels_go_to_one_side_rather_than_to_a_patchwork():
             self.finding = type("Finding", (), {"panel": name})
             self.candidates = (Way("single"), Way("two"))
 
-    given = type("Given", (), {"catalogue": catalogue()})
-    cases = [Case(name) for name in SIDES]
+    given: Any = type("Given", (), {"catalogue": catalogue()})
+    cases: Any = [Case(name) for name in SIDES]
     # Neighbours: the two doors of each side. Marks as a patchwork: two changes.
     pairs = [(0, 1), (2, 3)]
     assert changes_of_level(cases, (0, 1, 0, 1), pairs) == 2

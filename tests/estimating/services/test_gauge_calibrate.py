@@ -40,8 +40,9 @@ def test_kept_in_micrometres(gauge: Gauge, owner: Member) -> None:
 
 
 @pytest.mark.parametrize(
-    "shims", [[], [[1.0]], [[1.0, "2"]], [[0, 5]], [[5, float("nan")]], [[5, 2001]], [5], [[5, 5]] * 51]
-)  # fmt: skip
+    "shims",
+    [[], [[1]], [[1, "2"]], [[0, 5]], [[5, float("nan")]], [[5, 2001]], [5], [[5, 5]] * 51],
+)
 def test_shims_that_are_none(gauge: Gauge, owner: Member, shims: Any) -> None:
     with pytest.raises(Refused) as refused:
         gauge_calibrate(gauge=gauge, member=owner, now=NOW, shims=shims)
