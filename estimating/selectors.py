@@ -18,9 +18,9 @@ from estimating.core.checks import RuleBroken
 from estimating.core.formats import INSPECTION_FORMAT
 from estimating.core.terms import ShopTerms
 from estimating.currencies import minor_units
-from estimating.film_history import earlier_parts, gauge_part, kept_parts
+from estimating.film_history import found_at, gauge_part
 from estimating.mapping import NOTE, SETTINGS, TABLES, Table, names_of, row_made
-from estimating.models import Inspection, PanelFinding
+from estimating.models import Inspection
 from shop.models import CatalogueSetting, Shop, Vehicle
 from shop.models import Consumable as ConsumableRow
 from shop.refusals import Problem, Refused
@@ -168,26 +168,27 @@ def local_day(shop: Shop, now: datetime) -> date:
 
 
 def inspection_document(inspection: Inspection) -> dict[str, Any]:
-    """An inspection as ``halfmil-inspection/1``, without a goal. At most three queries.
+    """An inspection as ``halfmil-inspection/1``, without a goal. One query.
 
     The vehicle is as old as it was when it was read, the gauge as it was last
     calibrated before; film of earlier inspections of the vehicle stands at its panels.
     """
-    vehicle, zone = inspection.vehicle, inspection.shop.tz
-    earlier = earlier_parts(inspection, zone=zone)
-    panels = _panel_parts(inspection)
-    for part in panels:
-        if part["panel"] in earlier:
-            part["earlier"] = earlier[part["panel"]]
+    found = found_at(inspection)
     document: dict[str, Any] = {
         "format": INSPECTION_FORMAT,
         "unit": inspection.unit,
-        "vehicle": vehicle_part(vehicle, local_day(inspection.shop, inspection.taken_at)),
-        "panels": panels,
+        "vehicle": vehicle_part(
+            inspection.vehicle, local_day(inspection.shop, inspection.taken_at)
+        ),
+        "panels": list(found.panels.values()),
     }
     if inspection.gauge is not None:
         document["gauge"] = gauge_part(
-            inspection.gauge, unit=inspection.unit, at=inspection.taken_at, zone=zone
+            inspection.gauge,
+            unit=inspection.unit,
+            at=inspection.taken_at,
+            zone=inspection.shop.tz,
+            last=found.calibrated,
         )
     return document
 
@@ -223,24 +224,3 @@ def vehicle_part(vehicle: Vehicle, day: date | None) -> dict[str, Any]:
         "previous_correction": vehicle.previous_correction,
     }
     return part | {question: answer for question, answer in answers.items() if answer}
-
-
-_DEFECT_FIELDS = ("kind", "severity", "extent", "count", "local_reading")
-
-
-def _panel_parts(inspection: Inspection) -> list[dict[str, Any]]:
-    """Panels in their order with their defects, joined: one row a defect, or one without."""
-    rows = PanelFinding.objects.filter(inspection=inspection).order_by("sequence", "defects__pk")
-    own = ("panel", "substrate", "spots", "covered", "test_spot")
-    parts: dict[str, dict[str, Any]] = {}
-    for row in rows.values_list(*own, *(f"defects__{name}" for name in _DEFECT_FIELDS)):
-        panel, values = dict(zip(own, row, strict=False)), row[len(own) :]
-        name = panel["panel"]
-        if name not in parts:
-            bare = {key: panel[key] for key in ("panel", "substrate", "spots")}
-            parts[name] = {**bare, "defects": [], **kept_parts(panel)}
-        part = parts[name]
-        if values[0] is not None:
-            defect = zip(_DEFECT_FIELDS, values, strict=True)
-            part["defects"].append({n: v for n, v in defect if v not in (None, "")})
-    return list(parts.values())

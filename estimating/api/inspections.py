@@ -12,13 +12,12 @@ from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from estimating.core.units import UNITS
 from estimating.models import Gauge, GaugeCalibration, Inspection
 from estimating.selectors import inspection_document
 from estimating.services.gauges import MOST_SHIMS, gauge_calibrate
 from estimating.services.inspections import inspection_save
 from shop.api.base import OfShopField, ShopViewSet, Strict
-from shop.models import Vehicle
+from shop.models import FilmUnit, Vehicle
 
 
 class GaugeSerializer(serializers.ModelSerializer[Gauge]):
@@ -40,7 +39,7 @@ class CalibrationSerializer(serializers.ModelSerializer[GaugeCalibration]):
 class CalibrationStart(Strict):
     """Shims as pairs of true and read thickness, in ``unit``."""
 
-    unit = serializers.ChoiceField(choices=UNITS, default="um")
+    unit = serializers.ChoiceField(choices=FilmUnit.choices, default=FilmUnit.UM)
     shims = serializers.ListField(
         child=serializers.ListField(child=serializers.FloatField(), min_length=2, max_length=2),
         min_length=1,
@@ -59,10 +58,11 @@ class GaugeViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ShopViewSet
     @action(detail=True, methods=["post"])
     def calibrate(self, request: Request, pk: str) -> Response:
         """Keep what the gauge read on shims of known thickness."""
+        gauge = self.get_object()
         given = CalibrationStart(data=request.data, context=self.get_serializer_context())
         given.is_valid(raise_exception=True)
         kept = gauge_calibrate(
-            gauge=self.get_object(), member=self.member, now=self.now, **given.validated_data
+            gauge=gauge, member=self.member, now=self.now, **given.validated_data
         )
         return Response(CalibrationSerializer(kept).data, status=status.HTTP_201_CREATED)
 

@@ -15,9 +15,9 @@ class Migration(migrations.Migration):
             model_name="panelfinding",
             name="covered",
             field=models.BooleanField(
-                db_default=False,
-                default=False,
+                blank=True,
                 help_text="Protection film over the paint: readings are not paint.",
+                null=True,
             ),
         ),
         migrations.AddField(

@@ -89,9 +89,10 @@ class PanelFinding(models.Model):
     sequence = models.PositiveSmallIntegerField()
     substrate = models.CharField(max_length=10, choices=Substrate, default=Substrate.STEEL)
     spots = models.JSONField(default=list, help_text=_("A list of readings for each spot."))
+    # Null where nobody said so, which a column added to a table in use can be.
     covered = models.BooleanField(
-        default=False,
-        db_default=False,
+        null=True,
+        blank=True,
         help_text=_("Protection film over the paint: readings are not paint."),
     )
     test_spot = models.JSONField(

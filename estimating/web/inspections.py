@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from django.contrib import messages
 from django.http import HttpResponse
@@ -17,7 +18,7 @@ from estimating.catalogue_kept import catalogue_kept
 from estimating.core.catalogue import Catalogue
 from estimating.core.options import Options
 from estimating.core.result import Estimate
-from estimating.film_history import gauge_part
+from estimating.film_history import gauge_part, last_calibration
 from estimating.models import Gauge, Inspection, Substrate
 from estimating.selectors import local_day, vehicle_part
 from estimating.services.estimates import estimate_make
@@ -171,6 +172,12 @@ def _newest_version(work: Work) -> str:
     return str(rows.values_list("version", flat=True).get())
 
 
+def _read_by(gauge: Gauge, unit: str, at: datetime, zone: ZoneInfo) -> dict[str, Any]:
+    last = last_calibration(gauge, at).first()
+    calibrated = (last.at, last.shims_um) if last else None
+    return gauge_part(gauge, unit=unit, at=at, zone=zone, last=calibrated)
+
+
 def _worked_out(work: Work, sheet: Sheet) -> Estimate | None:
     """What the sheet means so far; panels that are refused are noted and left out."""
     shop = work.request.member.shop
@@ -178,7 +185,7 @@ def _worked_out(work: Work, sheet: Sheet) -> Estimate | None:
     day = local_day(shop, taken_at)
     vehicle = {"age_months": 0, **vehicle_part(work.vehicle, day)}
     gauge = _gauge(work, sheet)
-    read_by = gauge and gauge_part(gauge, unit=sheet.unit, at=taken_at, zone=shop.tz)
+    read_by = _read_by(gauge, sheet.unit, taken_at, shop.tz) if gauge else None
     # Twice: a panel refused the first time is noted and left out the second.
     for _attempt in range(2):
         document, where = document_of(sheet, vehicle)
