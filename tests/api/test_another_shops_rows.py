@@ -31,8 +31,9 @@ def rows(people):
 ACTIONS = [
     "customers/{}/consent", "gauges/{}/calibrate", "quotes/{}/send", "quotes/{}/accept",
     "quotes/{}/decline", "quotes/{}/book", "jobs/{}/book", "jobs/{}/move", "jobs/{}/cancel",
-    "jobs/{}/check-in", "jobs/{}/hand-over", "jobs/{}/no-show", "jobs/{}/close", "operations/{}/start",
-    "operations/{}/pause", "operations/{}/finish", "reminders/{}/send-now", "reminders/{}/stop",
+    "jobs/{}/check-in", "jobs/{}/hand-over", "jobs/{}/no-show", "jobs/{}/close",
+    "operations/{}/start", "operations/{}/pause", "operations/{}/finish",
+    "reminders/{}/send-now", "reminders/{}/stop",
 ]  # fmt: skip
 
 
