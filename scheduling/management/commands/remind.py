@@ -56,7 +56,6 @@ def _total(report: SendReport) -> str:
 
 
 def _at_least_one(text: str) -> int:
-    value = int(text)
-    if value < 1:
-        raise argparse.ArgumentTypeError("give a whole number above 0")
-    return value
+    if not text.isdecimal() or int(text) < 1:
+        raise argparse.ArgumentTypeError(f"{text!r}; give a whole number above 0")
+    return int(text)
