@@ -10,7 +10,7 @@ from statistics import NormalDist
 from typing import Any, Final
 
 from estimating.core.catalogue import Catalogue, catalogue_from_dict, catalogue_to_dict
-from estimating.core.costing import Priced
+from estimating.core.costing import Priced, deposit
 from estimating.core.estimate import estimate
 from estimating.core.formats import read_inspection
 from estimating.core.hours import Range
@@ -62,11 +62,34 @@ def terms_from(part: Mapping[str, Any]) -> ShopTerms:
     return ShopTerms(**values)
 
 
-def offer_part(priced: Priced) -> dict[str, Any]:
-    """The price that was offered and what stands behind it."""
+def offer_part(
+    priced: Priced, terms: ShopTerms, discount_share: Decimal | None = None
+) -> dict[str, Any]:
+    """The price that was offered, the deposit on it, and what stands behind it."""
     cost = {field.name: str(getattr(priced.cost, field.name)) for field in fields(priced.cost)}
     amounts = ("shown", "net", "tax", "gross", "margin")
-    return {**{name: str(getattr(priced, name)) for name in amounts}, "cost": cost}
+    part = {**{name: str(getattr(priced, name)) for name in amounts}, "cost": cost}
+    part["deposit"] = str(deposit(priced, terms))
+    if discount_share:
+        part["discount_share"] = str(discount_share)
+    return part
+
+
+def deposit_of(parameters: Mapping[str, Any]) -> Decimal:
+    """What is asked for when a visit is booked; 0 for a quote that says nothing of it."""
+    return Decimal(parameters.get("offer", {}).get("deposit", 0))
+
+
+def discount_of(parameters: Mapping[str, Any]) -> Decimal:
+    """The share that was taken off the price, 0 for none."""
+    return Decimal(parameters.get("offer", {}).get("discount_share", 0))
+
+
+def coating_of(request: Mapping[str, Any], parameters: Mapping[str, Any]) -> dict[str, Any] | None:
+    """The coating system as it was when the quote was made."""
+    code = request.get("options", {}).get("coating")
+    systems = parameters.get("catalogue", {}).get("coating_systems", [])
+    return next((row for row in systems if row["code"] == code), None)
 
 
 def used_rows(catalogue: Catalogue, document: Mapping[str, Any], options: Options) -> Catalogue:

@@ -10,6 +10,7 @@ urlpatterns = [
     path("vehicles/<int:vehicle_id>/", vehicles.vehicle, name="vehicle"),
     path("vehicles/<int:vehicle_id>/inspect/", inspections.inspection_new, name="inspection_new"),
     path("quotes/<int:quote_id>/", quotes.quote, name="quote"),
+    path("quotes/<int:quote_id>/pdf/", quotes.quote_paper, name="quote_pdf"),
     path("quotes/<int:quote_id>/send/", quotes.quote_letter, name="quote_letter"),
     path("quotes/<int:quote_id>/decline/", quotes.quote_no, name="quote_no"),
     path("inspections/<int:inspection_id>/", inspections.inspection, name="inspection"),

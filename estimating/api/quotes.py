@@ -69,8 +69,9 @@ class QuoteStart(Strict):
     """What is asked for. ``goal`` is as in ``halfmil-inspection/1``.
 
     Without ``inspection`` the quote comes from what the caller told. ``price`` sets
-    another price than the one worked out; under the shop's floor it needs an owner
-    and a ``reason``. ``replaces`` makes a new version of an earlier quote.
+    another price than the one worked out, ``discount_share`` takes a share off it;
+    under the shop's floor either needs an owner and a ``reason``. ``replaces`` makes a
+    new version of an earlier quote.
     """
 
     customer = OfShopField(queryset=Customer.objects.all())
@@ -80,6 +81,9 @@ class QuoteStart(Strict):
     options = OptionsSerializer(required=False)
     price = serializers.DecimalField(
         max_digits=12, decimal_places=3, min_value=0, required=False, allow_null=True
+    )
+    discount_share = serializers.DecimalField(
+        max_digits=6, decimal_places=5, min_value=0, max_value=1, required=False, allow_null=True
     )
     reason = serializers.CharField(required=False, allow_blank=True, max_length=300)
     replaces = OfShopField(queryset=Quote.objects.all(), required=False, allow_null=True)

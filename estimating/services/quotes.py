@@ -11,7 +11,7 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from estimating import selectors, snapshot
-from estimating.core.costing import Priced, priced_at
+from estimating.core.costing import Priced, discounted, priced_at
 from estimating.core.estimate import estimate
 from estimating.core.formats import read_inspection, write_estimate
 from estimating.core.inspection import Goal
@@ -39,6 +39,7 @@ from shop.services.numbers import number_next
 
 _OPEN = (QuoteState.OPEN, QuoteState.SENT)
 _LONGEST_WHY = 300
+_ASKED_LATER = "asked for by _reason_below_floor"
 _LEAST_MARGIN = Decimal("-9.99")  # what the column holds
 
 
@@ -55,6 +56,7 @@ def quote_make(  # noqa: PLR0913 - one keyword for each thing the desk chooses
     price: Decimal | None = None,
     reason: str = "",
     replaces: Quote | None = None,
+    discount_share: Decimal | None = None,
 ) -> Quote:
     """Offer work on a vehicle: from an inspection, or by what the caller told.
 
@@ -68,6 +70,8 @@ def quote_make(  # noqa: PLR0913 - one keyword for each thing the desk chooses
         Why the price may lie under the floor margin; an owner's word only.
     replaces
         The quote of which this is the next version; it can no longer be accepted.
+    discount_share
+        What to take off the likely price, from 0 to below 1; not beside ``price``.
 
     Raises
     ------
@@ -87,7 +91,7 @@ def quote_make(  # noqa: PLR0913 - one keyword for each thing the desk chooses
         raise Refused(
             Problem(_("There is nothing to do: choose a wash, a coating or an add-on."), "options")
         )
-    offered = _offered(made, price, terms)
+    offered = _offered(made, price, terms, discount_share)
     below = _reason_below_floor(offered, terms, member, reason)
     request = {
         "document": document,
@@ -96,6 +100,7 @@ def quote_make(  # noqa: PLR0913 - one keyword for each thing the desk chooses
         "inspection_version": inspection.version if inspection else None,
     }
     parameters = snapshot.parameters_part(catalogue, document, options, terms)
+    offer = snapshot.offer_part(offered, terms, discount_share)
     with transaction.atomic():
         number, version = _numbered(shop, replaces)
         return Quote.objects.create(
@@ -112,7 +117,7 @@ def quote_make(  # noqa: PLR0913 - one keyword for each thing the desk chooses
             below_floor_reason=below,
             **_figures(made, offered),
             request=request,
-            parameters=parameters | {"offer": snapshot.offer_part(offered)},
+            parameters=parameters | {"offer": offer},
             estimate=write_estimate(made),
             operations=operations,
             materials=snapshot.material_parts(made),
@@ -223,8 +228,16 @@ def _document(
     return document | {"goal": snapshot.goal_part(goal)}
 
 
-def _offered(made: Estimate, price: Decimal | None, terms: ShopTerms) -> Priced:
-    """The price offered: the likely one, or the one that was asked for."""
+def _offered(
+    made: Estimate, price: Decimal | None, terms: ShopTerms, discount_share: Decimal | None
+) -> Priced:
+    """The price offered: the likely one, less a discount, or the one that was asked for."""
+    if discount_share is not None:
+        if price is not None:
+            raise Refused(Problem(_("Give a price or a discount, not both."), field="discount"))
+        # Who may go under the floor, and with what reason, is asked of every price alike.
+        with core_refusals("discount"):
+            return discounted(made.likely, discount_share, terms, owner_reason=_ASKED_LATER)
     if price is None:
         return made.likely
     cent = Decimal(1).scaleb(-terms.minor_units)

@@ -9,11 +9,14 @@ from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_POST
+from django.views.decorators.http import require_GET, require_POST
 
+from estimating.documents.quote_pdf import quote_pdf, quote_pdf_name
 from estimating.models import Quote, QuoteState
 from estimating.services.quote_letters import quote_letter_send
 from estimating.services.quotes import quote_decline, quote_send
+from estimating.similar_quotes import quotes_similar
+from estimating.snapshot import coating_of, deposit_of, discount_of
 from shop.access import DESK, MemberRequest, member_required
 from shop.refusals import Refused
 from shop.web.pages import page
@@ -23,6 +26,16 @@ from shop.web.pages import page
 def quote(request: MemberRequest, quote_id: int) -> HttpResponse:
     """Show the quote as the customer reads it, with the actions around it."""
     return _page(request, _found(request, quote_id))
+
+
+@member_required(DESK)
+@require_GET
+def quote_paper(request: MemberRequest, quote_id: int) -> HttpResponse:
+    """The quote as a PDF, to be kept or printed."""
+    found = _found(request, quote_id)
+    name = f'attachment; filename="{quote_pdf_name(found)}"'
+    headers = {"Content-Disposition": name}
+    return HttpResponse(quote_pdf(found), content_type="application/pdf", headers=headers)
 
 
 @member_required(DESK)
@@ -66,16 +79,17 @@ def _page(
     now = timezone.now()
     made = found.estimate
     errors = refused.by_field() if refused else {}
-    options = found.request.get("options", {})
-    catalogue = found.parameters.get("catalogue", {})
     versions = Quote.objects.of(found.shop).filter(number=found.number).exclude(pk=found.pk)
     context: dict[str, Any] = {
         "quote": found,
         "estimate": made,
         "panels": made.get("panels", []),
         "work": [row for row in found.operations if row["kind"] != "cure"],
-        "coating": _coating(catalogue, options.get("coating")),
+        "coating": coating_of(found.request, found.parameters),
         "total": found.price + found.tax,
+        "deposit": deposit_of(found.parameters),
+        "discount": discount_of(found.parameters),
+        "similar": quotes_similar(found),
         "open": found.state in (QuoteState.OPEN, QuoteState.SENT),
         "over": now >= found.valid_until,
         "versions": versions.only("number", "version", "state", "created_at").order_by("version"),
@@ -85,9 +99,3 @@ def _page(
         "now": now,
     }
     return page(request, "quote/quote.html", context, status=refused.status if refused else 200)
-
-
-def _coating(catalogue: dict[str, Any], code: str | None) -> dict[str, Any] | None:
-    """The coating system as it was when the quote was made."""
-    systems = catalogue.get("coating_systems", [])
-    return next((row for row in systems if row["code"] == code), None)

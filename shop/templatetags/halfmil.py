@@ -7,7 +7,7 @@ request's member, and the time from ``now`` in the context.
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Any, Final
 
 from django import template
@@ -188,7 +188,7 @@ def last_day(context: Any, end: datetime) -> str:
 @register.filter
 def last_day_in(end: datetime, tz: Any) -> str:
     """The last day of what ends at midnight ``end`` (exclusive), in zone ``tz``."""
-    return show.day_text(end - timedelta(seconds=1), tz)
+    return show.last_day_text(end, tz)
 
 
 @register.filter

@@ -100,6 +100,11 @@ def day_text(at: datetime, tz: Any, now: datetime | None = None) -> str:
     return far_day_text(day, same_year=day.year == now.astimezone(tz).year)
 
 
+def last_day_text(end: datetime, tz: Any) -> str:
+    """Write the last day of what ends at midnight ``end`` (exclusive)."""
+    return day_text(end - timedelta(seconds=1), tz)
+
+
 def far_day_text(day: date, *, same_year: bool = False) -> str:
     """Write a day with its date, and with its year unless that goes without saying."""
     return formats.date_format(day, "D j M" if same_year else "j M Y")

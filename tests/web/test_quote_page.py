@@ -87,3 +87,22 @@ def test_after_its_last_day_it_cannot_be_accepted(world, desk, text):
     assert answer.status_code == 400
     assert "was valid until" in text(answer)
     assert (Job.objects.count(), quote.created_at) == (0, NOW)
+
+
+def test_it_is_there_as_a_pdf_for_the_desk_alone(world, desk):
+    quote = world.quote(inspection=world.inspection)
+    url = reverse("quote_pdf", args=[quote.pk])
+    assert f'href="{url}"' in desk.get(reverse("quote", args=[quote.pk])).text
+    answer = desk.get(url)
+    assert (answer.status_code, answer.headers["Content-Type"]) == (200, "application/pdf")
+    assert answer.headers["Content-Disposition"] == f'attachment; filename="{quote.number}-v1.pdf"'
+    assert answer.content.startswith(b"%PDF-")
+    assert world.client("tech").get(url).status_code == 403
+    assert world.client("outsider").get(url).status_code == 404
+
+
+def test_the_last_similar_quotes_stand_beside_it(world, desk, text):
+    earlier, quote = world.quote(), world.quote()
+    said = text(desk.get(reverse("quote", args=[quote.pk]))).split("Last similar quotes")[1]
+    assert earlier.number in said
+    assert f"${earlier.price:,.0f}" in said
