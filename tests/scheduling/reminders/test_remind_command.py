@@ -38,7 +38,9 @@ def test_limit_and_way_are_taken(capsys):
     assert mails() == []
 
 
-@pytest.mark.parametrize("arguments", [("--limit", "0"), ("--limit", "many"), ("--through", "pigeon")])
+@pytest.mark.parametrize(
+    "arguments", [("--limit", "0"), ("--limit", "many"), ("--through", "pigeon")]
+)
 def test_a_wrong_argument_is_refused(arguments):
     with pytest.raises(CommandError):
         remind(*arguments)
