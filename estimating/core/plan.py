@@ -1,16 +1,19 @@
 """The choice of one item for each panel: an exact multiple-choice knapsack.
 
-Costs are whole cents and gains whole steps, so that "exact" means what it says:
-for every total gain the cheapest choice is found by dynamic programming over the
-panels. The finish curve is the set of choices nothing beats.
+Costs are whole cents and gains whole steps, so that "exact" means what it says.
+Panel by panel, the partial choices that nothing beats are kept, and only those: a
+part that is beaten cannot be part of a whole that is not. The finish curve is what
+is left after the last panel.
+
+A partial choice is one whole number, its cost in the high bits and the gain it lacks
+of all gain there is in the low ones. Adding an item is then one addition, and the
+order of numbers is that of costs, at equal cost the greater gain first.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-
-_NOTHING = 1 << 60  # dearer than any plan; kept an int so that sums stay exact
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,33 +40,40 @@ class Frontier:
     Parameters
     ----------
     groups
-        The items of each panel; exactly one of each group is taken.
+        The items of each panel; exactly one of each group is taken. Costs and gains
+        are at least 0.
     """
 
     def __init__(self, groups: Sequence[Sequence[Item]]) -> None:
         if any(not group for group in groups):
             raise ValueError("every group needs at least one item")
-        self._groups = [_efficient(group) for group in groups]
-        # Small groups first: the tables stay short for as long as possible.
-        self._order = sorted(range(len(groups)), key=lambda index: self._groups[index][-1].gain)
-        self._tables: list[list[int]] = [[0]]
-        for index in self._order:
-            self._tables.append(_merge(self._tables[-1], self._groups[index]))
-        self.points = _undominated(self._tables[-1])
+        efficient = [_efficient(group) for group in groups]
+        # Small groups first: the fronts stay short for as long as possible.
+        self._order = sorted(range(len(groups)), key=lambda index: efficient[index][-1].gain)
+        self._all_gain = sum(group[-1].gain for group in efficient)
+        self._bits = self._all_gain.bit_length()
+        self._moves = [
+            [((item.cost << self._bits) - item.gain, item.mark) for item in efficient[index]]
+            for index in self._order
+        ]
+        fronts = [[self._all_gain]]
+        mask = (1 << self._bits) - 1
+        for moves in self._moves:
+            fronts.append(_extended(fronts[-1], [move for move, _ in moves], mask))
+        self._known = [frozenset(front) for front in fronts[:-1]]
+        self.points = [(key >> self._bits, self._all_gain - (key & mask)) for key in fronts[-1]]
 
     def choice(self, point: tuple[int, int]) -> Choice:
-        """The plan behind one of `points`, found by walking the tables back."""
+        """The plan behind one of `points`, found by walking the fronts back."""
         cost, gain = point
-        marks = [0] * len(self._groups)
-        left_cost, left_gain = cost, gain
+        marks = [0] * len(self._order)
+        key = (cost << self._bits) + self._all_gain - gain
         for position in range(len(self._order) - 1, -1, -1):
-            index = self._order[position]
-            table = self._tables[position]
-            for item in self._groups[index]:
-                before = left_gain - item.gain
-                if 0 <= before < len(table) and table[before] == left_cost - item.cost:
-                    marks[index] = item.mark
-                    left_gain, left_cost = before, left_cost - item.cost
+            known = self._known[position]
+            for move, mark in self._moves[position]:
+                if key - move in known:
+                    marks[self._order[position]] = mark
+                    key -= move
                     break
             else:
                 raise AssertionError("a point of the frontier has no way back")
@@ -92,24 +102,15 @@ def _efficient(group: Sequence[Item]) -> list[Item]:
     return kept
 
 
-def _merge(table: list[int], group: Sequence[Item]) -> list[int]:
-    """Least cost for every exact gain after one more group."""
-    size = len(table) + group[-1].gain
-    merged = [_NOTHING] * size
-    for item in group:
-        start, stop = item.gain, item.gain + len(table)
-        cost = item.cost
-        merged[start:stop] = map(min, merged[start:stop], [value + cost for value in table])
-    return merged
-
-
-def _undominated(table: list[int]) -> list[tuple[int, int]]:
-    """(cost, gain) pairs, from the cheapest up, that no other pair beats."""
-    points: list[tuple[int, int]] = []
-    best = _NOTHING
-    for gain in range(len(table) - 1, -1, -1):
-        if table[gain] < best:
-            best = table[gain]
-            points.append((best, gain))
-    points.reverse()
-    return points
+def _extended(front: list[int], moves: Sequence[int], mask: int) -> list[int]:
+    """The front after one more group: every sum, in order, less what is beaten."""
+    # Each run is in order already, which is what Python's sort merges fastest.
+    sums = sorted([key + move for move in moves for key in front])
+    kept: list[int] = []
+    least_lacking = mask + 1
+    for key in sums:
+        lacking = key & mask
+        if lacking < least_lacking:
+            least_lacking = lacking
+            kept.append(key)
+    return kept
