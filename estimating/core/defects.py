@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 from statistics import NormalDist
 
 from estimating.core.catalogue_rows import DefectProfile
@@ -28,6 +29,7 @@ def share_shallower(profile: DefectProfile, removed_um: float) -> float:
     return _STANDARD.cdf(math.log(removed_um / profile.depth_um) / profile.depth_sigma)
 
 
+@lru_cache(maxsize=4096)
 def share_cleared(
     profile: DefectProfile, removal_um: float, removal_sd_um: float, clearance_factor: float
 ) -> float:

@@ -14,7 +14,7 @@ from estimating.core.errors import InputRefused, Problem
 from estimating.core.film import panel_film
 from estimating.core.hours import Range
 from estimating.core.inspection import Inspection
-from estimating.core.job import Job, JobPrice, assemble, job_price
+from estimating.core.job import Job, JobPrice, job_price
 from estimating.core.materials import material_lines, total_cost
 from estimating.core.operations import operations
 from estimating.core.options import Options, ordered
@@ -123,7 +123,7 @@ def _from_findings(inspection: Inspection, given: Setting, options: Options) -> 
     cases = _cases(inspection, given)
     selection, chooser = select(cases, inspection.goal, given)
     chosen = chooser.ways(selection.chosen.marks)
-    job = assemble(cases, chosen, given)
+    job = chooser.job(selection.chosen.marks)
     prices = job_price(job, given)
     warnings = [
         *status_warning(selection.status, inspection.goal, selection.chosen.cleared),
@@ -246,7 +246,7 @@ def _mixture_price(
     costs = [mixture_quantile(cases, quantile) for quantile in _QUANTILES]
     own = price_cases({"shown": shown}, (("shown", 1.0),), given)[0]
     labour = [max((cost - own.base) / own.rate, 0.0) for cost in costs]
-    stuff = total_cost(shown.job.quantities, given.shelf, given.terms.minor_units)
+    stuff = total_cost(shown.job.quantities, given.unit_costs, given.terms.minor_units)
     labour[1] = minutes.p50
     made = [
         price(direct_cost(spent, shown.job.bay_minutes(spent), stuff, given.terms), given.terms)

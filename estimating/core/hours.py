@@ -10,8 +10,10 @@ additions and not a square of its parts.
 from __future__ import annotations
 
 import math
+import operator
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 from statistics import NormalDist
 
 _STANDARD = NormalDist()
@@ -109,14 +111,30 @@ def total_of(sums: Sums, correlation: float) -> Spread:
     mean = mean_minutes(sums)
     if mean <= 0:
         return Spread(0.0, 0.0, 0.0)
-    variance = 0.0
-    for sigma, (amount, square) in sums.items():
-        own, shared = sigma * sigma, correlation * sigma * sigma
-        variance += square * (math.expm1(own) - math.expm1(shared))
-        for other, (other_amount, _) in sums.items():
-            variance += amount * other_amount * math.expm1(correlation * sigma * other)
+    own, shared = _growths(tuple(sums), correlation)
+    amounts = [amount for amount, _ in sums.values()]
+    variance = sum(square * more for (_, square), more in zip(sums.values(), own, strict=True))
+    for amount, row in zip(amounts, shared, strict=True):
+        variance += amount * sum(map(operator.mul, amounts, row))
     spread = math.log1p(max(variance, 0.0) / mean**2)
     return Spread(math.log(mean) - spread / 2, math.sqrt(spread), mean)
+
+
+@lru_cache(maxsize=256)
+def _growths(
+    sigmas: tuple[float, ...], correlation: float
+) -> tuple[tuple[float, ...], tuple[tuple[float, ...], ...]]:
+    """Relative covariances by sigma: what a part has for itself alone, and with each other.
+
+    Plans of one vehicle have the same few sigmas, so this is worked out once for them.
+    """
+    own = tuple(
+        math.expm1(sigma * sigma) - math.expm1(correlation * sigma * sigma) for sigma in sigmas
+    )
+    shared = tuple(
+        tuple(math.expm1(correlation * sigma * other) for other in sigmas) for sigma in sigmas
+    )
+    return own, shared
 
 
 def range_of(spread: Spread) -> Range:

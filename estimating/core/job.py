@@ -76,8 +76,19 @@ def assemble(
     for candidate in chosen:
         merge(sums, candidate.sums)
         add_all(used, candidate.quantities)
+    return completed(cases, chosen, sums, used, given)
+
+
+def completed(
+    cases: Sequence[PanelCase],
+    chosen: Sequence[Candidate],
+    sums: Sums,
+    used: Quantities,
+    given: Setting,
+) -> Job:
+    """The job of a plan whose panels are added up already; both sums are taken over."""
     area_m2 = sum(case.area_m2 for case in cases)
-    corrected = bool(extra.parts) or any(candidate.parts for candidate in chosen)
+    corrected = bool(sums)
     bare_m2 = area_m2
     if given.ordered.coating:
         pairs = zip(cases, chosen, strict=True)
@@ -151,7 +162,7 @@ def _around(
 
 def priced(job: Job, labour_minutes: float, given: Setting) -> Priced:
     """Price of a job whose labour comes to a number of minutes."""
-    stuff = total_cost(job.quantities, given.shelf, given.terms.minor_units)
+    stuff = total_cost(job.quantities, given.unit_costs, given.terms.minor_units)
     bay = job.bay_minutes(labour_minutes)
     return price(direct_cost(labour_minutes, bay, stuff, given.terms), given.terms)
 

@@ -9,15 +9,13 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import Decimal
 
 from estimating.core.catalogue import Catalogue
 from estimating.core.catalogue_rows import CoatingLayer, Consumable, LevelPass
 
 _ML_PER_L = 1000.0
 _QUANTITY_DECIMALS = 3
-
-_QUANTA = tuple(Decimal(1).scaleb(-places) for places in range(5))
 
 Quantities = dict[str, float]
 
@@ -99,21 +97,28 @@ def add_all(used: Quantities, more: Mapping[str, float]) -> None:
         used[code] = used.get(code, 0.0) + quantity
 
 
-def line_cost(row: Consumable, quantity: float, minor_units: int) -> Decimal:
-    """Cost of a quantity, rounded half up to the currency's smallest unit."""
-    thousandths = round(quantity * 10**_QUANTITY_DECIMALS)
-    exact = Decimal(thousandths) * row.unit_cost
-    return exact.scaleb(-_QUANTITY_DECIMALS).quantize(_QUANTA[minor_units], ROUND_HALF_UP)
+UnitCost = tuple[int, int]  # a cost for one unit as an exact fraction
+
+
+def line_cost(unit_cost: UnitCost, quantity: float, minor_units: int) -> int:
+    """Cost of a quantity in the currency's smallest unit, rounded half up.
+
+    The quantity counts to its thousandth; whole numbers keep the rest exact.
+    """
+    numerator, denominator = unit_cost
+    twice = 2 * round(quantity * 10**_QUANTITY_DECIMALS) * numerator * 10**minor_units
+    whole = denominator * 10**_QUANTITY_DECIMALS
+    return (twice + whole) // (2 * whole)
 
 
 def total_cost(
-    used: Mapping[str, float], shelf: Mapping[str, Consumable], minor_units: int
+    used: Mapping[str, float], unit_costs: Mapping[str, UnitCost], minor_units: int
 ) -> Decimal:
     """Cost of all materials; the sum of the rounded lines, so that it adds up."""
-    return sum(
-        (line_cost(shelf[code], quantity, minor_units) for code, quantity in used.items()),
-        Decimal(0),
+    total = sum(
+        line_cost(unit_costs[code], quantity, minor_units) for code, quantity in used.items()
     )
+    return Decimal(total).scaleb(-minor_units)
 
 
 def material_lines(
@@ -133,7 +138,9 @@ def material_lines(
                 name=row.name,
                 quantity=round(quantity, 3),
                 unit=row.unit,
-                cost=line_cost(row, quantity, minor_units),
+                cost=total_cost(
+                    {code: quantity}, {code: row.unit_cost.as_integer_ratio()}, minor_units
+                ),
                 short=round(short, 3),
                 buy=units * row.purchase_size,
                 left_over=round(units * row.purchase_size - short, 3) if units else 0.0,

@@ -8,9 +8,10 @@ from decimal import Decimal
 
 from estimating.core.costing import Priced
 from estimating.core.inspection import Goal
-from estimating.core.job import assemble, likely_price
+from estimating.core.job import Job, completed, likely_price
 from estimating.core.plan import Choice, Frontier, Item
 from estimating.core.setting import Setting
+from estimating.core.tally import Tally
 from estimating.core.tidy import without_patchwork
 from estimating.core.work import Candidate, PanelCase
 
@@ -55,6 +56,7 @@ class Chooser:
         self._given = given
         self._weight = sum(case.weight for case in cases)
         self._steps = max(_LEAST_STEPS, _STEP_BUDGET // max(len(cases), 1))
+        self._tally = Tally(cases)
         self._frontier = Frontier([self._items(case, drop_spot_work) for case in cases])
 
     def _items(self, case: PanelCase, drop_spot_work: bool) -> list[Item]:
@@ -77,9 +79,14 @@ class Chooser:
             return 1.0
         return min(1.0, sum(way.gain for way in self.ways(marks)) / self._weight)
 
+    def job(self, marks: Sequence[int]) -> Job:
+        """The whole job of a plan."""
+        sums, used = self._tally.of(marks)
+        return completed(self._cases, self.ways(marks), sums, used, self._given)
+
     def _planned(self, marks: tuple[int, ...], cost: int) -> Planned:
-        job = assemble(self._cases, self.ways(marks), self._given)
-        return Planned(marks, self.cleared(marks), likely_price(job, self._given), cost)
+        priced = likely_price(self.job(marks), self._given)
+        return Planned(marks, self.cleared(marks), priced, cost)
 
     def _of_choice(self, choice: Choice) -> Planned:
         return self._planned(choice.marks, choice.cost)

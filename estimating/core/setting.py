@@ -32,6 +32,7 @@ class Setting:
     time_factor: float
     unit: str
     rates: PaintRates
+    unit_costs: Mapping[str, tuple[int, int]]
     memo: dict[object, object] = field(default_factory=dict)
 
 
@@ -71,6 +72,7 @@ def setting(
         effects=effects,
         rates=rates,
         stages={row.code: row for row in catalogue.stages},
+        unit_costs={row.code: row.unit_cost.as_integer_ratio() for row in catalogue.consumables},
         shelf={row.code: row for row in catalogue.consumables},
         ordered=chosen,
         time_factor=body_row.time_factor * person,

@@ -20,11 +20,12 @@ def without_patchwork(
     """Exchange marks between twin panels while that takes away changes of level."""
     best = list(marks)
     pairs = neighbours(cases, given)
+    signatures = [_signature(case) for case in cases]
     twins = [
         (one, other)
         for one in range(len(cases))
         for other in range(one + 1, len(cases))
-        if _signature(cases[one]) == _signature(cases[other])
+        if signatures[one] == signatures[other]
     ]
     least = changes_of_level(cases, best, pairs)
     improved = True

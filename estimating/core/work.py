@@ -155,16 +155,33 @@ def _candidates(
     level: LevelEffect, left: Remainder | None, sizes: _Sizes, given: Setting
 ) -> list[Candidate]:
     """A level with its spot work and, where there is some, without."""
-    finding, film, condition, _, _ = sizes
-    found = [
-        (defect, _spot(defect, film, condition, level, given))
-        for defect in finding.defects
-        if defect.kind in words.COUNT_KINDS
-    ]
-    made = [_candidate(level, found, left, sizes, given, with_spots=True)]
-    if any(work and work.row for _, work in found):
-        made.append(_candidate(level, found, left, sizes, given, with_spots=False))
+    finding, film, condition, area_m2, access = sizes
+    found = []
+    for defect in finding.defects:
+        work = None
+        if defect.kind in words.COUNT_KINDS:
+            work = _spot(defect, film, condition, level, given)
+        profile = profile_of(given.catalogue, defect.kind, defect.severity)
+        share = level_clears(defect, film, level, given.hardness.clearance_factor, profile)
+        found.append(_Found(defect, work, share, defect_weight(defect, area_m2, given.catalogue)))
+    base = _level_labour(level, area_m2, access, given)
+    made = [_candidate(level, found, base, left, given, with_spots=True)]
+    if any(entry.work and entry.work.row for entry in found):
+        made.append(_candidate(level, found, base, left, given, with_spots=False))
     return made
+
+
+@dataclass(frozen=True, slots=True)
+class _Found:
+    """A defect under a level: spot work on it, what the level clears, what it weighs."""
+
+    defect: Defect
+    work: SpotWork | None
+    share: float
+    weight: float
+
+
+_Labour = tuple[tuple[Part, ...], Quantities]
 
 
 def _spot(
@@ -179,20 +196,16 @@ def _spot(
 
 def _candidate(
     level: LevelEffect,
-    found: Sequence[tuple[Defect, SpotWork | None]],
+    found: Sequence[_Found],
+    base: _Labour,
     left: Remainder | None,
-    sizes: _Sizes,
     given: Setting,
     with_spots: bool,
 ) -> Candidate:
-    finding, film, _, area_m2, access = sizes
     spots = []
     gain = 0.0
-    works = {id(defect): work for defect, work in found}
-    for defect in finding.defects:
-        profile = profile_of(given.catalogue, defect.kind, defect.severity)
-        share = level_clears(defect, film, level, given.hardness.clearance_factor, profile)
-        work = works.get(id(defect))
+    for entry in found:
+        work, share = entry.work, entry.share
         if work is not None and not with_spots and work.row:
             work = SpotWork(
                 work.kind, "leave", work.count, share, work.bottom_um,
@@ -201,8 +214,8 @@ def _candidate(
         if work is not None:
             spots.append(work)
             share = work.cleared
-        gain += share * defect_weight(defect, area_m2, given.catalogue)
-    parts, quantities = _labour(level, spots, area_m2, access, given)
+        gain += share * entry.weight
+    parts, quantities = _with_spot_labour(base, spots, given)
     return Candidate(
         level=level,
         spots=tuple(spots),
@@ -216,14 +229,8 @@ def _candidate(
     )
 
 
-def _labour(
-    level: LevelEffect,
-    spots: Sequence[SpotWork],
-    area_m2: float,
-    access: float,
-    given: Setting,
-) -> tuple[tuple[Part, ...], Quantities]:
-    """Parts of the work on one panel and the material it uses."""
+def _level_labour(level: LevelEffect, area_m2: float, access: float, given: Setting) -> _Labour:
+    """Parts of a level's work on one panel and the material it uses."""
     parts: list[Part] = []
     used: Quantities = {}
     model, catalogue = given.catalogue.hours, given.catalogue
@@ -238,11 +245,20 @@ def _labour(
             stage = given.stages[code]
             parts.append(part(stage.minutes_per_m2 * area_m2 * given.time_factor, stage.sigma))
             add_all(used, stage_quantities(catalogue, code, area_m2))
-    for work in spots:
-        if work.row:
-            minutes = work.row.minutes * work.count * given.time_factor
-            parts.append(part(minutes, work.row.sigma))
-            add_all(used, stage_quantities(catalogue, f"spot_{work.method}", count=work.count))
+    return tuple(parts), used
+
+
+def _with_spot_labour(base: _Labour, spots: Sequence[SpotWork], given: Setting) -> _Labour:
+    """The same with the spot work that comes before it."""
+    rows = [work for work in spots if work.row]
+    if not rows:
+        return base
+    parts, used = list(base[0]), dict(base[1])
+    for work in rows:
+        assert work.row is not None
+        minutes = work.row.minutes * work.count * given.time_factor
+        parts.append(part(minutes, work.row.sigma))
+        add_all(used, stage_quantities(given.catalogue, f"spot_{work.method}", count=work.count))
     return tuple(parts), used
 
 
