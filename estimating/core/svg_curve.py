@@ -30,7 +30,7 @@ def finish_curve(points: Sequence[CurvePoint], currency: str, cap: Decimal | Non
         A price the caller does not want to pass, drawn as a fold line.
     """
     dearest = max([point.price for point in points] + [cap or Decimal(0), Decimal(1)])
-    step = _money_step(dearest)
+    step = money_step(dearest)
     most = step * (dearest / step).to_integral_value(ROUND_CEILING)
     body = _axes(step, most, currency)
     body += _limit(points) + _steps(points, most)
@@ -59,7 +59,7 @@ def curve_words(points: Sequence[CurvePoint], currency: str) -> str:
     return f"{said} The film allows at most {points[-1].cleared:.0%}."
 
 
-def _money_step(dearest: Decimal) -> Decimal:
+def money_step(dearest: Decimal) -> Decimal:
     """A round step of money that gives no more than a few marks."""
     size = Decimal(1)
     while True:

@@ -10,9 +10,10 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from decimal import Decimal
+from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 
 from estimating.core.result import CurvePoint, Estimate, PanelPlan
+from estimating.core.svg_curve import money_step
 from estimating.core.svg_strip import FilmScale, film_scale
 from estimating.core.units import from_um
 
@@ -176,7 +177,10 @@ def curve_of(points: Sequence[CurvePoint], cap: Decimal | None = None) -> Curve 
         )
     limit = max(point.cleared for point in points)
     fold = None if cap is None or cap < low else x(cap)
-    money = [low + (high - low) * part / 3 for part in range(4)]
+    step = money_step(high - low)
+    first = (low / step).to_integral_value(ROUND_CEILING)
+    last = (high / step).to_integral_value(ROUND_FLOOR)
+    money = [step * part for part in range(int(first), int(last) + 1)]
     return Curve(
         steps=steps,
         height=_HEIGHT,

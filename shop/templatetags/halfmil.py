@@ -121,6 +121,12 @@ def percent(share: Any) -> SafeString:
 
 
 @register.filter
+def sure(probability: Any) -> SafeString:
+    """Probability of a promise, in words that never claim certainty."""
+    return format_html('<span class="num">{}</span>', show.sure_text(probability))
+
+
+@register.filter
 def phone(number: str) -> str:
     """E.164 number as people read it."""
     return show.phone_text(number)

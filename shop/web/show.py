@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, datetime, timedelta
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import ROUND_DOWN, ROUND_HALF_UP, Decimal
 from typing import Any, Final
 
 import phonenumbers
@@ -76,6 +76,14 @@ def percent_text(share: Any) -> str:
         return "–"
     percent = (Decimal(str(share)) * 100).quantize(Decimal(1), rounding=ROUND_HALF_UP)
     return f"{percent} %"
+
+
+def sure_text(probability: Any) -> str:
+    """Write a probability of a promise: rounded down, and never as certain."""
+    percent = (Decimal(str(probability)) * 100).quantize(Decimal(1), rounding=ROUND_DOWN)
+    if percent >= 99:
+        return _("over 99 % sure")
+    return _("%s %% sure") % percent
 
 
 def clock_text(at: datetime, tz: Any) -> str:

@@ -69,3 +69,9 @@ def test_ages_and_phones():
         "not known", "1 month", "23 months", "3 years",
     ]  # fmt: skip
     assert show.phone_text("+12025550143") == "+1 202-555-0143"
+
+
+def test_a_promise_is_never_called_certain_nor_rounded_up():
+    assert [show.sure_text(Decimal(p)) for p in ("0.907", "0.9099", "0.999", "1")] == [
+        "90 % sure", "90 % sure", "over 99 % sure", "over 99 % sure",
+    ]  # fmt: skip

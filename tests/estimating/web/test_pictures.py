@@ -74,3 +74,12 @@ def test_a_cap_folds_the_curve_where_it_is():
 
 def test_one_plan_is_no_choice():
     assert curve_of(points(1)) is None
+
+
+def test_money_is_marked_at_round_amounts_within_the_curve():
+    curve = curve_of(
+        [CurvePoint(0.1, Decimal(137), (), False), CurvePoint(0.9, Decimal(2950), (), True)]
+    )
+    amounts = [amount for _, amount in curve.money_ticks]
+    assert 3 <= len(amounts) <= 8
+    assert all(amount % 100 == 0 and 137 <= amount <= 2950 for amount in amounts)
