@@ -37,6 +37,8 @@ from shop.models import (
 from shop.services.work import material_use
 
 Event = Callable[[datetime], None]
+# Who could collect so shortly before the end of the play has not come yet.
+NOT_YET_COLLECTED = timedelta(hours=30)
 
 
 @dataclass
@@ -95,7 +97,7 @@ class Play:
         if job.state == JobState.CURING:
             self.at(now + timedelta(hours=1), lambda at: self._hand_over(job, at))
             return
-        if job.state != JobState.READY:
+        if job.state != JobState.READY or self.until - now < NOT_YET_COLLECTED:
             return
         job_hand_over(job=job, member=self.desk, now=now)
         self.at(now + timedelta(days=2), lambda at: self._close(job, at))

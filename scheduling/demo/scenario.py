@@ -8,14 +8,14 @@ from random import Random
 from estimating.core.options import Options
 from estimating.models import Gauge, Quote
 from estimating.services.inspections import inspection_save
-from estimating.services.quotes import quote_decline, quote_make, quote_send
+from estimating.services.quotes import quote_accept, quote_decline, quote_make, quote_send
 from scheduling.demo.callers import Caller, callers_invent, findings_invent
 from scheduling.demo.play import Event, Play
 from scheduling.demo.setting_up import DemoShop
 from scheduling.models import Resource, ResourceKind
 from scheduling.services.bookings import booking_cancel, quote_book
 from scheduling.services.cures import cures_update
-from scheduling.services.floor import climate_log, job_no_show
+from scheduling.services.floor import climate_log, job_check_in, job_no_show
 from scheduling.services.reminders import reminders_send_due
 from shop.models import BodyPanel, Channel, ConsentPurpose, Customer, Job, JobState, Vehicle
 from shop.refusals import Refused
@@ -25,7 +25,12 @@ from shop.services.vehicles import vehicle_add
 
 CALLS = 50
 # What comes of the calls, in turn; most people who ask this shop also come.
-_OUTCOMES = ("book",) * 6 + ("sent",) + ("book",) * 5 + ("declined", "cancel", "open", "enquiry")
+_OUTCOMES = (
+    ("book",) * 6
+    + ("sent",)
+    + ("book",) * 5
+    + ("declined", "cancel", "open", "enquiry", "accepted")
+)
 _FRONT = ("hood", "front_bumper", "front_left_fender", "front_right_fender", "left_mirror",
           "right_mirror", "grille_trim")  # fmt: skip
 
@@ -55,6 +60,14 @@ class Scenario:
                 self.play.at(self._local(day, time(hour, 7)), self._clock)
             for hour in (8, 14):
                 self.play.at(self._local(day, time(hour, 0)), self._climate)
+
+    def drop_off_early(self, now: datetime) -> None:
+        """Let the next customer bring the vehicle before its time, so that one is on site."""
+        jobs = Job.objects.filter(shop=self.shop)
+        coming = jobs.filter(state=JobState.BOOKED, arrives_at__gt=now).order_by("arrives_at")
+        job = coming.first()
+        if job is not None and not jobs.filter(state=JobState.ON_SITE).exists():
+            job_check_in(job=job, member=self.demo.desk, now=now - timedelta(minutes=10))
 
     def _local(self, day: date, wall: time) -> datetime:
         return datetime.combine(day, wall, tzinfo=self.shop.tz)
@@ -144,6 +157,8 @@ class Scenario:
         if outcome == "declined":
             later = now + timedelta(hours=26)
             self.play.at(later, lambda at: self._decline(quote, at))
+        elif outcome == "accepted":
+            quote_accept(quote=quote, member=self.demo.desk, now=now)
         elif outcome in ("book", "cancel"):
             self._book(quote, outcome, now)
 

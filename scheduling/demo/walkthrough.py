@@ -20,10 +20,11 @@ from scheduling.demo.setting_up import DemoShop, fixture
 from scheduling.models import Hold, Reminder
 from scheduling.services.bookings import quote_book
 from shop.costing import JobCosting
-from shop.models import Channel, ConsentPurpose, Job, Vehicle
+from shop.models import Channel, ConsentPurpose, Job, Operation, Vehicle
 from shop.selectors import job_costing
 from shop.services.customers import consent_set, customer_add
 from shop.services.vehicles import vehicle_add
+from shop.web.show import sure_text
 
 Say = Callable[[str], None]
 
@@ -166,18 +167,14 @@ class Walkthrough:
 
     def _tell_booking(self, job: Job) -> None:
         self._heading(5, f"Booking {job.number}: the earliest start with nothing else moved")
-        sure = f" ({float(job.promise_probability):.0%} sure)" if job.promise_probability else ""
+        sure = f" ({sure_text(job.promise_probability)})" if job.promise_probability else ""
         drop_off, pick_up = self._local(job.arrives_at), self._local(job.promised_at)
         self.say(f"   drop-off {drop_off}, pick-up {pick_up}{sure}")
-        holds = Hold.objects.filter(job=job, operation__isnull=False).select_related("resource")
-        where: dict[int, set[str]] = {}
-        for hold in holds:
-            assert hold.operation_id is not None
-            where.setdefault(hold.operation_id, set()).add(hold.resource.name)
+        holds = list(Hold.objects.filter(job=job).select_related("resource"))
         for row in job.operations.all():
             self.say(
                 f"   {self._local(row.planned_start)} – {self._local(row.planned_end)}  "
-                f"{row.name:38} {', '.join(sorted(where.get(row.pk, ())))}"
+                f"{row.name:38} {', '.join(_places(row, holds))}"
             )
 
     def _tell_work(self, job: Job) -> None:
@@ -206,6 +203,15 @@ class Walkthrough:
                 f"   {self._local(row.due_at)}  {row.get_purpose_display():24} "
                 f"{row.get_channel_display():12} {row.get_state_display().lower()}"
             )
+
+
+def _places(operation: Operation, holds: list[Hold]) -> list[str]:
+    """Bay of an operation, whose hold covers the whole stay, then its people and lamps."""
+    start = operation.planned_start
+    assert start is not None
+    bay = [h.resource.name for h in holds if h.operation_id is None and h.start <= start < h.end]
+    own = {h.resource.name for h in holds if h.operation_id == operation.pk}
+    return [*bay, *sorted(own - set(bay))]
 
 
 def _months_before(day: date, months: int) -> date:

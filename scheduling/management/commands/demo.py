@@ -47,12 +47,14 @@ class Command(BaseCommand):
         demo = demo_shop_set_up(today=now.date(), first_day=first, password=password)
         play = Play(until=now, desk=demo.desk, rng=Random(seed))  # noqa: S311 -- an invented shop keeps no secret
         today = timezone.localtime(now, demo.shop.tz).date()
-        Scenario(demo, play, play.rng, today).write(first)
+        scenario = Scenario(demo, play, play.rng, today)
+        scenario.write(first)
         walk = Walkthrough(demo, play, self.stdout.write)
         self.stdout.write(f"{demo.shop} (invented), {len(demo.script['people'])} people")
         # On the first day the shop is empty, so this vehicle's whole stay lies in the past.
         play.at(datetime.combine(first, time(8, 15), tzinfo=demo.shop.tz), walk.call)
         play.run(self._progress)
+        scenario.drop_off_early(now)
         walk.tell_the_end(now)
         self._tell_book(demo)
 
