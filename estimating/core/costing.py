@@ -91,14 +91,18 @@ def price_for_margin(cost: Cost, margin: Decimal, terms: ShopTerms) -> Priced:
     the shown price is then rounded up to the step, so the margin is never less
     than asked for.
     """
+    return priced_at(shown_for_margin(cost, margin, terms), cost, terms)
+
+
+def shown_for_margin(cost: Cost, margin: Decimal, terms: ShopTerms) -> Decimal:
+    """What a customer is told at that margin: all that a finish curve needs of a price."""
     if cost.total == 0:
-        return priced_at(ZERO, cost, terms)
+        return cents(ZERO, terms)
     fee_share = terms.card_fee_share * (1 + terms.tax_rate)
     if margin + fee_share >= 1:
         raise RuleBroken("margin and card fee together must leave room for the cost")
     net = cost.total / (1 - margin - fee_share)
-    shown = net * (1 + terms.tax_rate) if terms.tax_inclusive else net
-    return priced_at(round_up(shown, terms), cost, terms)
+    return round_up(net * (1 + terms.tax_rate) if terms.tax_inclusive else net, terms)
 
 
 def round_up(amount: Decimal, terms: ShopTerms) -> Decimal:

@@ -29,7 +29,7 @@ from estimating.core.phone import (
 from estimating.core.prior import Expectation, mixture_quantile, vehicle_expectation
 from estimating.core.reasons import panel_plan, status_warning, vehicle_warnings
 from estimating.core.result import CurvePoint, Estimate
-from estimating.core.select import Planned, select
+from estimating.core.select import select
 from estimating.core.setting import Setting, setting
 from estimating.core.terms import ShopTerms
 from estimating.core.why import why_not
@@ -64,7 +64,7 @@ def estimate(
     """
     options = options or Options()
     _check_against(inspection, catalogue)
-    given = _setting(inspection, catalogue, terms, options)
+    given = setting_for(inspection, catalogue, terms, options)
     if inspection.panels:
         return _from_findings(inspection, given, options)
     return _from_prior(inspection, given, options)
@@ -81,9 +81,10 @@ def _check_against(inspection: Inspection, catalogue: Catalogue) -> None:
         raise InputRefused(problems)
 
 
-def _setting(
+def setting_for(
     inspection: Inspection, catalogue: Catalogue, terms: ShopTerms, options: Options
 ) -> Setting:
+    """Tables, terms and paint of one vehicle, as its estimate looks them up."""
     vehicle = inspection.vehicle
     try:
         chosen = ordered(options, vehicle.body, catalogue)
@@ -102,7 +103,8 @@ def _setting(
     )
 
 
-def _cases(inspection: Inspection, given: Setting) -> list[PanelCase]:
+def panel_cases(inspection: Inspection, given: Setting) -> list[PanelCase]:
+    """Every panel that was read, judged, with all the ways it may be treated."""
     settings = given.catalogue.film
     findings = {finding.panel: finding for finding in inspection.panels}
     films = {
@@ -120,7 +122,7 @@ def _cases(inspection: Inspection, given: Setting) -> list[PanelCase]:
 
 
 def _from_findings(inspection: Inspection, given: Setting, options: Options) -> Estimate:
-    cases = _cases(inspection, given)
+    cases = panel_cases(inspection, given)
     selection, chooser = select(cases, inspection.goal, given)
     chosen = chooser.ways(selection.chosen.marks)
     job = chooser.job(selection.chosen.marks)
@@ -131,7 +133,12 @@ def _from_findings(inspection: Inspection, given: Setting, options: Options) -> 
     ]
     made = _Parts(cases, chosen, job, prices, selection.chosen.cleared)
     curve = tuple(
-        _curve_point(plan, cases, chooser.ways(plan.marks), plan.marks == selection.chosen.marks)
+        CurvePoint(
+            plan.cleared,
+            plan.price,
+            chooser.levels(plan.marks),
+            plan.marks == selection.chosen.marks,
+        )
         for plan in selection.curve
     )
     base = _build("inspection", selection.status, inspection, given, options, made)
@@ -186,15 +193,6 @@ def _build(
         questions=(),
         warnings=(),
     )
-
-
-def _curve_point(
-    plan: Planned, cases: Sequence[PanelCase], ways: Sequence[Candidate], chosen: bool
-) -> CurvePoint:
-    levels = tuple(
-        (case.finding.panel, way.level.code) for case, way in zip(cases, ways, strict=True)
-    )
-    return CurvePoint(plan.cleared, plan.priced.shown, levels, chosen)
 
 
 def _stock_warnings(made: Estimate) -> list[str]:

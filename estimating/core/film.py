@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from statistics import fmean, median, stdev
+from statistics import fmean, median
 
 from estimating.core.catalogue_prior import FilmPolicy, FilmSettings, Gauge
 
@@ -75,9 +75,15 @@ def panel_film(
         mean_um=fmean(means),
         lowest_um=min(means),
         highest_um=max(means),
-        spread_um=stdev(means) if len(means) > 1 else settings.default_spread_um,
+        spread_um=_deviation(means) if len(means) > 1 else settings.default_spread_um,
         readings_per_spot=fmean(len(spot.kept) for spot in made),
     )
+
+
+def _deviation(values: Sequence[float]) -> float:
+    """Standard deviation of a sample, in two passes: one would cancel away its digits."""
+    middle = fmean(values)
+    return math.sqrt(math.fsum((value - middle) ** 2 for value in values) / (len(values) - 1))
 
 
 def gauge_sd_um(film_um: float, gauge: Gauge) -> float:

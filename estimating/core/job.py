@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from decimal import Decimal
 
-from estimating.core.costing import Priced, direct_cost, price
+from estimating.core.costing import Cost, Priced, direct_cost, price, shown_for_margin
 from estimating.core.hours import (
     Part,
     Range,
@@ -162,9 +163,18 @@ def _around(
 
 def priced(job: Job, labour_minutes: float, given: Setting) -> Priced:
     """Price of a job whose labour comes to a number of minutes."""
+    return price(_cost(job, labour_minutes, given), given.terms)
+
+
+def _cost(job: Job, labour_minutes: float, given: Setting) -> Cost:
     stuff = total_cost(job.quantities, given.unit_costs, given.terms.minor_units)
-    bay = job.bay_minutes(labour_minutes)
-    return price(direct_cost(labour_minutes, bay, stuff, given.terms), given.terms)
+    return direct_cost(labour_minutes, job.bay_minutes(labour_minutes), stuff, given.terms)
+
+
+def likely_shown(job: Job, given: Setting) -> Decimal:
+    """What a customer is told at the median of the labour."""
+    terms = given.terms
+    return shown_for_margin(_cost(job, job.spread.quantile(0.0), given), terms.target_margin, terms)
 
 
 def likely_price(job: Job, given: Setting) -> Priced:

@@ -16,6 +16,7 @@ from estimating.core.catalogue_rows import CoatingLayer, Consumable, LevelPass
 
 _ML_PER_L = 1000.0
 _QUANTITY_DECIMALS = 3
+_THOUSAND: int = 10**_QUANTITY_DECIMALS
 
 Quantities = dict[str, float]
 
@@ -97,27 +98,32 @@ def add_all(used: Quantities, more: Mapping[str, float]) -> None:
         used[code] = used.get(code, 0.0) + quantity
 
 
-UnitCost = tuple[int, int]  # a cost for one unit as an exact fraction
+# Cost of a thousandth of a unit in the currency's smallest unit, as an exact fraction.
+UnitCost = tuple[int, int]
 
 
-def line_cost(unit_cost: UnitCost, quantity: float, minor_units: int) -> int:
+def unit_cost_of(cost: Decimal, minor_units: int) -> UnitCost:
+    """The cost of one unit as whole numbers, so that lines are quick and exact."""
+    numerator, denominator = cost.as_integer_ratio()
+    return numerator * 10**minor_units, denominator * 10**_QUANTITY_DECIMALS
+
+
+def line_cost(unit_cost: UnitCost, quantity: float) -> int:
     """Cost of a quantity in the currency's smallest unit, rounded half up.
 
-    The quantity counts to its thousandth; whole numbers keep the rest exact.
+    The quantity counts to its thousandth.
     """
     numerator, denominator = unit_cost
-    twice = 2 * round(quantity * 10**_QUANTITY_DECIMALS) * numerator * 10**minor_units
-    whole = denominator * 10**_QUANTITY_DECIMALS
-    return (twice + whole) // (2 * whole)
+    return (2 * round(quantity * _THOUSAND) * numerator + denominator) // (2 * denominator)
 
 
 def total_cost(
     used: Mapping[str, float], unit_costs: Mapping[str, UnitCost], minor_units: int
 ) -> Decimal:
     """Cost of all materials; the sum of the rounded lines, so that it adds up."""
-    total = sum(
-        line_cost(unit_costs[code], quantity, minor_units) for code, quantity in used.items()
-    )
+    total = 0
+    for code, quantity in used.items():
+        total += line_cost(unit_costs[code], quantity)
     return Decimal(total).scaleb(-minor_units)
 
 
@@ -139,7 +145,7 @@ def material_lines(
                 quantity=round(quantity, 3),
                 unit=row.unit,
                 cost=total_cost(
-                    {code: quantity}, {code: row.unit_cost.as_integer_ratio()}, minor_units
+                    {code: quantity}, {code: unit_cost_of(row.unit_cost, minor_units)}, minor_units
                 ),
                 short=round(short, 3),
                 buy=units * row.purchase_size,

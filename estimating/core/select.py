@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from estimating.core.costing import Priced
 from estimating.core.inspection import Goal
-from estimating.core.job import Job, completed, likely_price
+from estimating.core.job import Job, completed, likely_shown
 from estimating.core.plan import Choice, Frontier, Item
 from estimating.core.setting import Setting
 from estimating.core.tally import Tally
@@ -22,16 +21,14 @@ _STEP_BUDGET = 16_000
 _MOST_CURVE_POINTS = 120
 _TINY = 1e-9
 
-PlanPricer = Callable[[tuple[int, ...]], Priced]
-
 
 @dataclass(frozen=True)
 class Planned:
-    """A plan on the finish curve: its candidate for each panel, cleared share, price."""
+    """A plan on the finish curve: its candidate for each panel, cleared share, price told."""
 
     marks: tuple[int, ...]
     cleared: float
-    priced: Priced
+    price: Decimal
     expected_cost: int
 
 
@@ -49,7 +46,10 @@ class Selection:
 
 
 class Chooser:
-    """The exact choice over the panels of one vehicle."""
+    """The exact choice over the panels of one vehicle.
+
+    `groups` are the items chosen from, one group a panel.
+    """
 
     def __init__(self, cases: Sequence[PanelCase], given: Setting, drop_spot_work: bool) -> None:
         self._cases = cases
@@ -57,7 +57,12 @@ class Chooser:
         self._weight = sum(case.weight for case in cases)
         self._steps = max(_LEAST_STEPS, _STEP_BUDGET // max(len(cases), 1))
         self._tally = Tally(cases)
-        self._frontier = Frontier([self._items(case, drop_spot_work) for case in cases])
+        self._gains = [[way.gain for way in case.candidates] for case in cases]
+        self._levels = [
+            [(case.finding.panel, way.level.code) for way in case.candidates] for case in cases
+        ]
+        self.groups = [self._items(case, drop_spot_work) for case in cases]
+        self._frontier = Frontier(self.groups)
 
     def _items(self, case: PanelCase, drop_spot_work: bool) -> list[Item]:
         return [
@@ -69,6 +74,10 @@ class Chooser:
     def _to_steps(self, gain: float) -> int:
         return round(self._steps * gain / self._weight) if self._weight else 0
 
+    def levels(self, marks: Sequence[int]) -> tuple[tuple[str, str], ...]:
+        """Each panel with its level in a plan."""
+        return tuple([named[mark] for named, mark in zip(self._levels, marks, strict=True)])
+
     def ways(self, marks: Sequence[int]) -> list[Candidate]:
         """The candidates behind the marks of a plan."""
         return [case.candidates[mark] for case, mark in zip(self._cases, marks, strict=True)]
@@ -77,7 +86,8 @@ class Chooser:
         """Share of the vehicle's defects that a plan clears; 1 where there are none."""
         if not self._weight:
             return 1.0
-        return min(1.0, sum(way.gain for way in self.ways(marks)) / self._weight)
+        gain = sum(gains[mark] for gains, mark in zip(self._gains, marks, strict=True))
+        return min(1.0, gain / self._weight)
 
     def job(self, marks: Sequence[int]) -> Job:
         """The whole job of a plan."""
@@ -85,8 +95,8 @@ class Chooser:
         return completed(self._cases, self.ways(marks), sums, used, self._given)
 
     def _planned(self, marks: tuple[int, ...], cost: int) -> Planned:
-        priced = likely_price(self.job(marks), self._given)
-        return Planned(marks, self.cleared(marks), priced, cost)
+        price = likely_shown(self.job(marks), self._given)
+        return Planned(marks, self.cleared(marks), price, cost)
 
     def _of_choice(self, choice: Choice) -> Planned:
         return self._planned(choice.marks, choice.cost)
@@ -139,7 +149,7 @@ class Chooser:
 
     def for_cap(self, cap: Decimal, curve: Sequence[Planned]) -> tuple[Planned, str]:
         """The plan that clears most with a likely price within a cap."""
-        within = [plan for plan in curve if plan.priced.shown <= cap]
+        within = [plan for plan in curve if plan.price <= cap]
         if not within:
             return curve[0], "cap_too_low"
         best = max(within, key=lambda plan: plan.cleared)
@@ -148,7 +158,7 @@ class Chooser:
         for point in self._frontier.points:
             if best.expected_cost < point[0] < most:
                 between = self._of_choice(self._frontier.choice(point))
-                if between.priced.shown <= cap and between.cleared > best.cleared:
+                if between.price <= cap and between.cleared > best.cleared:
                     best = between
         return best, "reached"
 
@@ -175,7 +185,7 @@ def tidy_curve(curve: Sequence[Planned], chosen: Planned) -> tuple[Planned, ...]
     """Order plans by price and keep those that nothing cheaper beats, and the chosen."""
     plans = [plan for plan in curve if plan.marks != chosen.marks]
     plans.append(chosen)
-    plans.sort(key=lambda plan: (plan.priced.shown, -plan.cleared, plan is not chosen))
+    plans.sort(key=lambda plan: (plan.price, -plan.cleared, plan is not chosen))
     kept: list[Planned] = []
     for plan in plans:
         if not kept or plan.cleared > kept[-1].cleared + _TINY:
@@ -183,7 +193,7 @@ def tidy_curve(curve: Sequence[Planned], chosen: Planned) -> tuple[Planned, ...]
         elif plan is chosen:
             # Beaten only by the rounding of prices or of gains: the one shown is
             # the one that was chosen.
-            while kept and kept[-1].priced.shown == plan.priced.shown:
+            while kept and kept[-1].price == plan.price:
                 kept.pop()
             kept.append(plan)
     return tuple(kept)

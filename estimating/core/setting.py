@@ -10,6 +10,7 @@ from estimating.core.catalogue_prior import FilmPolicy, Gauge
 from estimating.core.catalogue_rows import Body, Consumable, Hardness, Stage
 from estimating.core.inspection import PanelFinding
 from estimating.core.levels import LevelEffect, level_effects
+from estimating.core.materials import UnitCost, unit_cost_of
 from estimating.core.options import Ordered
 from estimating.core.terms import ShopTerms
 from estimating.core.trial import PaintRates, learn
@@ -17,7 +18,11 @@ from estimating.core.trial import PaintRates, learn
 
 @dataclass(frozen=True)
 class Setting:
-    """Everything an estimate looks up more than once; `memo` keeps work shared by plans."""
+    """Everything an estimate looks up more than once; `memo` keeps work shared by plans.
+
+    `minute_cost` and `piece_costs` are expected costs, for choosing between plans;
+    what is charged goes by `unit_costs` and the terms, exactly.
+    """
 
     catalogue: Catalogue
     terms: ShopTerms
@@ -32,7 +37,9 @@ class Setting:
     time_factor: float
     unit: str
     rates: PaintRates
-    unit_costs: Mapping[str, tuple[int, int]]
+    unit_costs: Mapping[str, UnitCost]
+    minute_cost: float
+    piece_costs: Mapping[str, float]
     memo: dict[object, object] = field(default_factory=dict)
 
 
@@ -72,7 +79,12 @@ def setting(
         effects=effects,
         rates=rates,
         stages={row.code: row for row in catalogue.stages},
-        unit_costs={row.code: row.unit_cost.as_integer_ratio() for row in catalogue.consumables},
+        minute_cost=float(terms.labour_rate * (1 + terms.overhead_rate) + terms.bay_rate) / 60.0,
+        piece_costs={row.code: float(row.unit_cost) for row in catalogue.consumables},
+        unit_costs={
+            row.code: unit_cost_of(row.unit_cost, terms.minor_units)
+            for row in catalogue.consumables
+        },
         shelf={row.code: row for row in catalogue.consumables},
         ordered=chosen,
         time_factor=body_row.time_factor * person,

@@ -272,10 +272,6 @@ def pass_part(
 
 def expected_cost(parts: Sequence[Part], quantities: Quantities, given: Setting) -> int:
     """Expected direct cost in whole smallest units, for choosing between plans."""
-    terms = given.terms
-    hour = float(terms.labour_rate * (1 + terms.overhead_rate) + terms.bay_rate)
-    time = hour * sum(piece.mean_minutes for piece in parts) / 60.0
-    stuff = sum(
-        quantity * float(given.shelf[code].unit_cost) for code, quantity in quantities.items()
-    )
-    return round((time + stuff) * float(10**terms.minor_units))
+    time = given.minute_cost * sum([piece.mean_minutes for piece in parts])
+    stuff = sum([given.piece_costs[code] * quantity for code, quantity in quantities.items()])
+    return round((time + stuff) * float(10**given.terms.minor_units))

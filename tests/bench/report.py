@@ -80,6 +80,13 @@ class Report:
         self._line(name, f"{high / low:.2f}x", detail, high / low, target, "x")
         return high / low
 
+    def figure(
+        self, name: str, value: float, unit: str, detail: str, *, target: float | None = None
+    ) -> float:
+        """Print a figure that is better the smaller it is, and return it."""
+        self._line(name, f"{value:,.2f} {unit}", detail, value, target, f" {unit}")
+        return value
+
     def _line(
         self, name: str, figure: str, detail: str, value: float, target: float | None, unit: str
     ) -> None:
