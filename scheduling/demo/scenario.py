@@ -23,7 +23,6 @@ from shop.services.customers import consent_set, customer_add
 from shop.services.enquiries import enquiry_open
 from shop.services.vehicles import vehicle_add
 
-CALLS = 50
 # What comes of the calls, in turn; most people who ask this shop also come.
 _OUTCOMES = (
     ("book",) * 6
@@ -44,10 +43,10 @@ class Scenario:
         self.gauge = Gauge.objects.filter(shop=self.shop).first()
         self.no_shows_left = 1
 
-    def write(self, first_day: date) -> None:
+    def write(self, first_day: date, calls: int) -> None:
         """Queue all calls and the clock's work from ``first_day`` to the end of the play."""
         callers = callers_invent(
-            count=CALLS, rng=self.rng, today=self.today, script=self.demo.script
+            count=calls, rng=self.rng, today=self.today, script=self.demo.script
         )
         days = [d for d in _days(first_day, self.today) if d.weekday() < 6]
         for index, caller in enumerate(callers):

@@ -20,6 +20,7 @@ from shop.models import Job, JobState
 from shop.refusals import Refused
 
 DAYS_BACK = 15
+CALLS = 50
 
 
 class Command(BaseCommand):
@@ -28,7 +29,8 @@ class Command(BaseCommand):
     help = "Load the invented shop with three weeks of work and print one whole job."
 
     def add_arguments(self, parser: CommandParser) -> None:
-        """Add the seed: the same seed on the same day gives the same shop."""
+        """Add the seed (the same seed gives the same callers) and how many call."""
+        parser.add_argument("--calls", type=int, default=CALLS)
         parser.add_argument("--seed", type=int, default=7)
 
     def handle(self, *args: Any, **options: Any) -> None:
@@ -36,19 +38,19 @@ class Command(BaseCommand):
         now = timezone.now()
         password = secrets.token_urlsafe(9)
         try:
-            self._make(now, password, options["seed"])
+            self._make(now, password, options["seed"], options["calls"])
         except Refused as refusal:
             raise CommandError(str(refusal), returncode=2) from refusal
         self._tell_sign_in(password)
 
     @transaction.atomic
-    def _make(self, now: datetime, password: str, seed: int) -> None:
+    def _make(self, now: datetime, password: str, seed: int, calls: int) -> None:
         first = now.date() - timedelta(days=DAYS_BACK)
         demo = demo_shop_set_up(today=now.date(), first_day=first, password=password)
         play = Play(until=now, desk=demo.desk, rng=Random(seed))  # noqa: S311 -- an invented shop keeps no secret
         today = timezone.localtime(now, demo.shop.tz).date()
         scenario = Scenario(demo, play, play.rng, today)
-        scenario.write(first)
+        scenario.write(first, calls)
         walk = Walkthrough(demo, play, self.stdout.write)
         self.stdout.write(f"{demo.shop} (invented), {len(demo.script['people'])} people")
         # On the first day the shop is empty, so this vehicle's whole stay lies in the past.
