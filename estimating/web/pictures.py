@@ -141,6 +141,7 @@ class Curve:
 
 _HEIGHT, _TOP, _BASE = 232, 24.0, 200.0
 _LEFT, _RIGHT = 11.0, 96.0
+_MOST_MONEY_TICKS = 4  # more would run into one another on a phone
 
 
 def curve_of(points: Sequence[CurvePoint], cap: Decimal | None = None) -> Curve | None:
@@ -181,6 +182,8 @@ def curve_of(points: Sequence[CurvePoint], cap: Decimal | None = None) -> Curve 
     first = (low / step).to_integral_value(ROUND_CEILING)
     last = (high / step).to_integral_value(ROUND_FLOOR)
     money = [step * part for part in range(int(first), int(last) + 1)]
+    if len(money) > _MOST_MONEY_TICKS:
+        money = money[::2]
     return Curve(
         steps=steps,
         height=_HEIGHT,

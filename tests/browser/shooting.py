@@ -92,7 +92,13 @@ def screens(member: Member) -> dict[str, str]:
 
 
 def take(
-    *, folder: Path, username: str, dark: bool, only: Sequence[str], widths: Sequence[int]
+    *,
+    folder: Path,
+    username: str,
+    dark: bool,
+    only: Sequence[str],
+    widths: Sequence[int],
+    whole: bool = True,
 ) -> int:
     """Photograph each screen in each width; return the exit status."""
     path, reason = reachable.chromium()
@@ -119,17 +125,17 @@ def take(
                         [{"name": "sessionid", "value": session_of(member), "url": site}]
                     )
                 file = folder / f"{name}-{width}{'-dark' if dark else ''}.png"
-                troubled |= _shoot(context.new_page(), address, file)
+                troubled |= _shoot(context.new_page(), address, file, whole)
             context.close()
         chromium.close()
     return 1 if troubled else 0
 
 
-def _shoot(page: Page, address: str, file: Path) -> bool:
+def _shoot(page: Page, address: str, file: Path, whole: bool) -> bool:
     """Save one picture; return whether the page failed or is wider than the screen."""
     answer = page.goto(address)
     wide = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
-    page.screenshot(path=file, full_page=True)
+    page.screenshot(path=file, full_page=whole)
     page.close()
     failed = answer is None or not answer.ok
     if failed or wide > 0:
