@@ -18,7 +18,7 @@ from estimating.core.work import Candidate, PanelCase
 # search grows with panels times steps, so few panels are counted more finely.
 _LEAST_STEPS = 4_000
 _STEP_BUDGET = 16_000
-_MOST_CURVE_POINTS = 120
+_MOST_CURVE_POINTS = 60
 _TINY = 1e-9
 
 
@@ -110,21 +110,36 @@ class Chooser:
         return self._planned(marks, 0)
 
     def curve(self) -> list[Planned]:
-        """Efficient plans, thinned to steps that a rounded price can tell apart."""
-        points = self._frontier.points
-        width = self._bucket_width(points[-1][0])
-        last_of: dict[int, tuple[int, int]] = {}
-        for point in points:
-            last_of[point[0] // width] = point
-        plans = [self.nothing()]
-        plans += [self._of_choice(self._frontier.choice(point)) for point in last_of.values()]
-        return plans
+        """Efficient plans that a rounded price can tell apart, cheapest first.
 
-    def _bucket_width(self, dearest: int) -> int:
+        Where there are more than a picture can show, even steps of cost are taken.
+        """
+        points = self._frontier.points
+        last_of = self._last_by(self._step_cost())
+        if len(last_of) > _MOST_CURVE_POINTS:
+            last_of = self._last_by(points[-1][0] // _MOST_CURVE_POINTS)
+        return [self.nothing(), *map(self._of_point, last_of.values())]
+
+    def beside(self, plan: Planned) -> list[Planned]:
+        """The next cheaper and the next dearer plan that a rounded price can tell apart."""
+        width = self._step_cost()
+        own, last_of = plan.expected_cost // width, self._last_by(width)
+        cheaper = max((bucket for bucket in last_of if bucket < own), default=None)
+        dearer = min((bucket for bucket in last_of if bucket > own), default=None)
+        return [self._of_point(last_of[key]) for key in (cheaper, dearer) if key is not None]
+
+    def _last_by(self, width: int) -> dict[int, tuple[int, int]]:
+        """The last point of the frontier in each step of cost."""
+        return {point[0] // width: point for point in self._frontier.points}
+
+    def _of_point(self, point: tuple[int, int]) -> Planned:
+        return self._of_choice(self._frontier.choice(point))
+
+    def _step_cost(self) -> int:
+        """What the cost may rise by while the price rises by one step of rounding."""
         terms = self._given.terms
         kept = 1 - terms.target_margin - terms.card_fee_share * (1 + terms.tax_rate)
-        step = int(terms.rounding_step * kept * 10**terms.minor_units)
-        return max(step, dearest // _MOST_CURVE_POINTS, 1)
+        return max(int(terms.rounding_step * kept * 10**terms.minor_units), 1)
 
     def for_cleared(self, target: float) -> tuple[Planned, str]:
         """The cheapest plan that reaches a share, or the best the film allows."""
@@ -178,7 +193,8 @@ def select(cases: Sequence[PanelCase], goal: Goal, given: Setting) -> tuple[Sele
     else:
         chosen, status = chooser.best(), "reached"
     chosen = chooser.tidied(chosen)
-    return Selection(chosen, tidy_curve(curve, chosen), status), chooser
+    plans = {plan.marks: plan for plan in (*curve, *chooser.beside(chosen))}
+    return Selection(chosen, tidy_curve(list(plans.values()), chosen), status), chooser
 
 
 def tidy_curve(curve: Sequence[Planned], chosen: Planned) -> tuple[Planned, ...]:

@@ -6,11 +6,11 @@ are laid out once in columns, so that a plan is a sum down each column.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from estimating.core.hours import Sums
 from estimating.core.materials import Quantities
-from estimating.core.work import PanelCase
+from estimating.core.work import Candidate, PanelCase
 
 
 class Tally:
@@ -26,17 +26,20 @@ class Tally:
         ways = [way for case in cases for way in case.candidates]
         self._sigmas = list(dict.fromkeys(sigma for way in ways for sigma in way.sums))
         self._codes = list(dict.fromkeys(code for way in ways for code in way.quantities))
-        self._rows = [
-            [
-                (
-                    *(way.sums.get(sigma, _NONE)[0] for sigma in self._sigmas),
-                    *(way.sums.get(sigma, _NONE)[1] for sigma in self._sigmas),
-                    *(way.quantities.get(code, 0.0) for code in self._codes),
-                )
-                for way in case.candidates
-            ]
-            for case in cases
-        ]
+        keys: list[float | str] = [*self._sigmas, *self._codes]
+        places = {key: place for place, key in enumerate(keys)}
+        self._rows = [[self._row(way, places) for way in case.candidates] for case in cases]
+
+    def _row(self, way: Candidate, places: Mapping[float | str, int]) -> list[float]:
+        """Minutes by sigma, their squares by sigma, quantities by code."""
+        count = len(self._sigmas)
+        row = [0.0] * (count + len(places))
+        for sigma, (amount, square) in way.sums.items():
+            place = places[sigma]
+            row[place], row[place + count] = amount, square
+        for code, quantity in way.quantities.items():
+            row[places[code] + count] = quantity
+        return row
 
     def of(self, marks: Sequence[int]) -> tuple[Sums, Quantities]:
         """Sums by sigma and quantities by code of the ways that have these marks."""
@@ -51,6 +54,3 @@ class Tally:
             if amount > 0
         }
         return sums, used
-
-
-_NONE = (0.0, 0.0)

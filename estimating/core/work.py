@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import cast
 
 from estimating.core import words
 from estimating.core.catalogue import Catalogue
@@ -164,7 +165,10 @@ def _candidates(
         profile = profile_of(given.catalogue, defect.kind, defect.severity)
         share = level_clears(defect, film, level, given.hardness.clearance_factor, profile)
         found.append(_Found(defect, work, share, defect_weight(defect, area_m2, given.catalogue)))
-    base = _level_labour(level, area_m2, access, given)
+    key = (level.code, area_m2, access)  # a left and a right door are alike
+    base = cast("_Labour | None", given.memo.get(key))
+    if base is None:
+        base = given.memo[key] = _level_labour(level, area_m2, access, given)
     made = [_candidate(level, found, base, left, given, with_spots=True)]
     if any(entry.work and entry.work.row for entry in found):
         made.append(_candidate(level, found, base, left, given, with_spots=False))
