@@ -6,7 +6,7 @@ import json
 from collections.abc import Mapping
 from dataclasses import MISSING, dataclass, fields
 from decimal import Decimal, InvalidOperation
-from functools import cached_property
+from functools import cache, cached_property
 from typing import Any, get_type_hints
 
 from estimating.core import catalogue_prior as prior
@@ -184,10 +184,8 @@ def catalogue_from_dict(data: Mapping[str, Any]) -> Catalogue:
 
 def row_from_dict(made: type, row: Mapping[str, Any], where: str) -> Any:
     """Build one row from its JSON object, naming `where` in every refusal."""
-    hints = get_type_hints(made)
+    hints, optional = _columns(made)
     given = {key: value for key, value in row.items() if key != "note" or "note" in hints}
-    # A key with a default may be left out, so that older snapshots stay readable.
-    optional = {field.name for field in fields(made) if field.default is not MISSING}
     if set(given) - set(hints) or set(hints) - set(given) - optional:
         odd = sorted((set(given) ^ set(hints)) - optional)
         raise RuleBroken(f"{where}: keys missing or unknown: {', '.join(odd)}")
@@ -195,6 +193,17 @@ def row_from_dict(made: type, row: Mapping[str, Any], where: str) -> Any:
         return made(**{key: _typed(hints[key], value) for key, value in given.items()})
     except (RuleBroken, InvalidOperation, TypeError) as error:
         raise RuleBroken(f"{where}: {error}") from error
+
+
+@cache
+def _columns(made: type) -> tuple[dict[str, Any], set[str]]:
+    """Types of a row's fields, and the fields that may be left out.
+
+    A key with a default may be missing, so that older snapshots stay readable. Types
+    are written as text in the source, so reading them is slow: once for each table.
+    """
+    optional = {field.name for field in fields(made) if field.default is not MISSING}
+    return get_type_hints(made), optional
 
 
 def _typed(hint: Any, value: Any) -> Any:
