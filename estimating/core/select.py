@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
@@ -19,6 +20,7 @@ from estimating.core.work import Candidate, PanelCase
 _LEAST_STEPS = 4_000
 _STEP_BUDGET = 16_000
 _MOST_CURVE_POINTS = 60
+_BESIDE = 2
 _TINY = 1e-9
 
 
@@ -112,21 +114,26 @@ class Chooser:
     def curve(self) -> list[Planned]:
         """Efficient plans that a rounded price can tell apart, cheapest first.
 
-        Where there are more than a picture can show, even steps of cost are taken.
+        Where there are more than a picture can show, one is taken of several steps.
         """
-        points = self._frontier.points
-        last_of = self._last_by(self._step_cost())
+        step = self._step_cost()
+        last_of = self._last_by(step)
         if len(last_of) > _MOST_CURVE_POINTS:
-            last_of = self._last_by(points[-1][0] // _MOST_CURVE_POINTS)
+            steps = self._frontier.points[-1][0] // step + 1
+            last_of = self._last_by(step * -(-steps // _MOST_CURVE_POINTS))
         return [self.nothing(), *map(self._of_point, last_of.values())]
 
     def beside(self, plan: Planned) -> list[Planned]:
-        """The next cheaper and the next dearer plan that a rounded price can tell apart."""
+        """The next plans to either side that a rounded price can tell apart, where there are.
+
+        Two a side: one of them may turn out to be told at the same price.
+        """
         width = self._step_cost()
-        own, last_of = plan.expected_cost // width, self._last_by(width)
-        cheaper = max((bucket for bucket in last_of if bucket < own), default=None)
-        dearer = min((bucket for bucket in last_of if bucket > own), default=None)
-        return [self._of_point(last_of[key]) for key in (cheaper, dearer) if key is not None]
+        last_of = self._last_by(width)
+        buckets = sorted(last_of)
+        place = bisect_left(buckets, plan.expected_cost // width)
+        near = buckets[max(place - _BESIDE, 0) : place + _BESIDE + 1]
+        return [self._of_point(last_of[bucket]) for bucket in near]
 
     def _last_by(self, width: int) -> dict[int, tuple[int, int]]:
         """The last point of the frontier in each step of cost."""
