@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from datetime import date, datetime
+from datetime import datetime
 from statistics import fmean
 from typing import Any, Final
 from zoneinfo import ZoneInfo
@@ -13,6 +13,7 @@ from django.db.models import Q, QuerySet, Subquery
 
 from estimating.core.units import from_um, to_um
 from estimating.models import Gauge, GaugeCalibration, Inspection, PanelFinding
+from shop.months import whole_months
 
 MOST_EARLIER: Final = 50  # what a document may hold for a panel
 _DEFECT_FIELDS: Final = ("kind", "severity", "extent", "count", "local_reading")
@@ -130,12 +131,6 @@ def _earlier(row: Mapping[str, Any], inspection: Inspection) -> dict[str, Any] |
 
 def _few(parts: list[dict[str, Any]]) -> list[dict[str, Any]]:
     return parts if len(parts) <= MOST_EARLIER else [parts[0], *parts[1 - MOST_EARLIER :]]
-
-
-def whole_months(first: date, last: date) -> int:
-    """Whole calendar months from ``first`` to ``last``."""
-    months = (last.year - first.year) * 12 + last.month - first.month
-    return months - (last.day < first.day)
 
 
 def kept_parts(panel: Mapping[str, Any]) -> dict[str, Any]:

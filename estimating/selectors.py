@@ -17,12 +17,12 @@ from estimating.core.catalogue_rows import Consumable
 from estimating.core.checks import RuleBroken
 from estimating.core.formats import INSPECTION_FORMAT
 from estimating.core.terms import ShopTerms
-from estimating.currencies import minor_units
 from estimating.film_history import found_at, gauge_part
 from estimating.mapping import NOTE, SETTINGS, TABLES, Table, names_of, row_made
 from estimating.models import Inspection
 from shop.models import CatalogueSetting, Shop, Vehicle
 from shop.models import Consumable as ConsumableRow
+from shop.money import minor_units
 from shop.refusals import Problem, Refused
 
 TERMS_FIELDS = (

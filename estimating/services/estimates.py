@@ -22,9 +22,9 @@ from estimating.core.jsontext import parsed
 from estimating.core.options import Options
 from estimating.core.result import Estimate
 from estimating.core.terms import ShopTerms
-from estimating.currencies import minor_units
 from estimating.refusing import core_refusals
 from shop.models import Shop
+from shop.money import minor_units
 from shop.refusals import Problem, Refused
 
 Document = str | bytes | Mapping[str, Any]

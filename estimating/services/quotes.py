@@ -20,21 +20,17 @@ from estimating.core.result import Estimate
 from estimating.core.terms import ShopTerms
 from estimating.models import Inspection, Quote, QuoteState
 from estimating.refusing import core_refusals
+from estimating.services.quoted_jobs import job_of_quote
 from shop.models import (
-    Consumable,
     Customer,
     Job,
-    JobEvent,
-    JobState,
     Member,
-    Operation,
-    PlannedMaterial,
     Role,
     Shop,
     Vehicle,
 )
 from shop.refusals import Conflict, Forbidden, Problem, Refused
-from shop.services.job_state import job_move, job_note
+from shop.services.job_state import job_note
 from shop.services.numbers import number_next
 
 _OPEN = (QuoteState.OPEN, QuoteState.SENT)
@@ -171,9 +167,7 @@ def quote_accept(*, quote: Quote, member: Member, now: datetime) -> Job:
         It was declined or replaced, or is no longer valid.
     """
     locked = _locked_open(quote, member, now)
-    job = _job_of(locked, member, now)
-    Operation.objects.bulk_create(Operation(job=job, **row) for row in locked.operations)
-    PlannedMaterial.objects.bulk_create(_planned_materials(locked, job))
+    job = job_of_quote(quote=locked, member=member, now=now)
     job_note(
         job=job,
         kind="quote_accepted",
@@ -344,68 +338,3 @@ def _keep(quote: Quote, locked: Quote, **changes: Any) -> Quote:
         setattr(quote, name, value)
     locked.save(update_fields=list(changes))
     return quote
-
-
-def _job_of(quote: Quote, member: Member, now: datetime) -> Job:
-    """The job of a quote: the vehicle's open enquiry where there is one, or a new one."""
-    enquiries = Job.objects.select_for_update().filter(
-        shop=quote.shop, vehicle=quote.vehicle, state=JobState.ENQUIRY
-    )
-    facts = _job_facts(quote)
-    job = enquiries.order_by("pk").first()
-    if job is not None:
-        for name, value in facts.items():
-            setattr(job, name, value)
-        job.save(update_fields=list(facts))
-        job_move(job=job, to=JobState.QUOTED, now=now, member=member, why=quote.title)
-        return job
-    job = Job.objects.create(
-        shop=quote.shop,
-        number=number_next(shop=quote.shop, series="J"),
-        state=JobState.QUOTED,
-        **facts,
-    )
-    JobEvent.objects.create(
-        job=job, kind="state", to_state=JobState.QUOTED, at=now, member=member, why=quote.title
-    )
-    return job
-
-
-def _job_facts(quote: Quote) -> dict[str, Any]:
-    """What a job takes from its quote: whose it is, costs and rates of the snapshot."""
-    cost, terms = quote.parameters["offer"]["cost"], quote.parameters["terms"]
-    return {
-        "customer": quote.customer,
-        "vehicle": quote.vehicle,
-        "title": quote.title,
-        "currency": quote.currency,
-        "price": quote.price,
-        "estimated_labour": Decimal(cost["labour"]),
-        "estimated_bay": Decimal(cost["bay"]),
-        "estimated_materials": Decimal(cost["materials"]),
-        # The offer counts the card fee under overhead; a job keeps the two apart.
-        "estimated_overhead": Decimal(cost["overhead"]) - Decimal(cost["card_fee"]),
-        "card_fee": Decimal(cost["card_fee"]),
-        "labour_rate": Decimal(terms["labour_rate"]),
-        "bay_rate": Decimal(terms["bay_rate"]),
-        "overhead_rate": Decimal(terms["overhead_rate"]),
-    }
-
-
-def _planned_materials(quote: Quote, job: Job) -> list[PlannedMaterial]:
-    codes = [row["code"] for row in quote.materials]
-    shelf = {row.code: row for row in Consumable.objects.of(quote.shop).filter(code__in=codes)}
-    lost = [row["name"] for row in quote.materials if row["code"] not in shelf]
-    if lost:
-        message = _("%s: no longer on the shelf's list; add it again, or make a new version.")
-        raise Refused(message % ", ".join(lost))
-    return [
-        PlannedMaterial(
-            job=job,
-            consumable=shelf[row["code"]],
-            quantity=Decimal(row["quantity"]),
-            unit=row["unit"],
-            cost=Decimal(row["cost"]),
-        )
-        for row in quote.materials
-    ]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
@@ -21,6 +21,7 @@ from scheduling.models import Hold, Reminder
 from scheduling.services.bookings import quote_book
 from shop.costing import JobCosting
 from shop.models import Channel, ConsentPurpose, Job, Operation, Vehicle
+from shop.months import first_of_month
 from shop.selectors import job_costing
 from shop.services.customers import consent_set, customer_add
 from shop.services.vehicles import vehicle_add
@@ -94,14 +95,14 @@ class Walkthrough:
                 source="phone",
                 now=now,
             )
-        months_back = timezone.localtime(now, self.demo.shop.tz).date().replace(day=1)
+        today = timezone.localtime(now, self.demo.shop.tz).date()
         return vehicle_add(
             customer=customer,
             description="pickup, crew cab, dark blue",
             body="pickup",
             colour="dark blue",
             tone="dark",
-            first_used_on=_months_before(months_back, 4),
+            first_used_on=first_of_month(today, 4),
             storage="garage",
             wash_habit="hand",
         )
@@ -212,11 +213,6 @@ def _places(operation: Operation, holds: list[Hold]) -> list[str]:
     bay = [h.resource.name for h in holds if h.operation_id is None and h.start <= start < h.end]
     own = {h.resource.name for h in holds if h.operation_id == operation.pk}
     return [*bay, *sorted(own - set(bay))]
-
-
-def _months_before(day: date, months: int) -> date:
-    index = day.year * 12 + day.month - 1 - months
-    return day.replace(year=index // 12, month=index % 12 + 1)
 
 
 def _plain(word: str) -> str:

@@ -19,6 +19,7 @@ from estimating.models import Inspection, Quote
 from scheduling.services.calls import Caller, Wish
 from shop.models import Customer, Shop, Vehicle
 from shop.models.vehicles import Body, Hardness
+from shop.months import first_of_month
 
 # The catalogue's questions, and the field of a vehicle that keeps each answer.
 ANSWERS = {
@@ -228,12 +229,6 @@ class DeskForm(forms.Form):
         if day is None:
             return now
         return max(now, datetime.combine(day, time(), shop.tz))
-
-
-def first_of_month(today: date, age_months: int) -> date:
-    """The month in which a vehicle of that age was first used; the day is not known."""
-    months = today.year * 12 + today.month - 1 - age_months
-    return date(months // 12, months % 12 + 1, 1)
 
 
 def _changed(vehicle: Vehicle, told: Mapping[str, Any], today: date) -> dict[str, Any]:

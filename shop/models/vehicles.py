@@ -11,6 +11,7 @@ from django.utils.translation import gettext_lazy as _
 
 from shop.models.base import ShopOwned
 from shop.models.customers import Customer
+from shop.months import whole_months
 from shop.vin import vin_check
 
 
@@ -100,9 +101,7 @@ class Vehicle(ShopOwned):
         """Whole months since first use, or None where that is not known."""
         if self.first_used_on is None:
             return None
-        months = (today.year - self.first_used_on.year) * 12 + today.month
-        months -= self.first_used_on.month + (today.day < self.first_used_on.day)
-        return max(0, months)
+        return max(0, whole_months(self.first_used_on, today))
 
     def clean(self) -> None:
         if not self.vin:
