@@ -13,6 +13,7 @@ from itertools import pairwise
 
 from scheduling.core.problem import (
     STAY,
+    Frozen,
     Job,
     Mode,
     Operation,
@@ -68,19 +69,45 @@ def score(week: Week, plan: Plan) -> tuple[float, Parts]:
     """Return the objective of a complete plan and what it is made of.
 
     ``(tardiness * sum(weight * late) + flow * sum(end - release) + makespan * latest end) / per
-    + move * moves``, minutes throughout; a job's end is the end of its last operation.
+    + move * moves + change * changes``, minutes throughout; a job's end is the end of its last
+    operation. A job is a change if it ends later than its customer was told, or if a preferred
+    placement of its operations is not kept.
     """
     late: float = 0
-    flow = moves = latest = 0
+    flow = moves = latest = changes = 0
     for job in week.jobs:
         end = plan.ops[job.ops[-1].id].end
         late += job.weight * max(0, end - job.due)
         flow += end - job.release
         latest = max(latest, end)
         moves += job_moves([plan.ops[op.id].spot for op in job.ops], plan.waits.get(job.id, ()))
+        changes += _is_change(week, plan, job, end)
     goal = week.objective
     minutes = goal.tardiness * late + goal.flow * flow + goal.makespan * latest
-    return minutes / goal.per + goal.move * moves, Parts(late, flow, moves, latest)
+    value = minutes / goal.per + goal.move * moves + goal.change * changes
+    return value, Parts(late, flow, moves, latest, changes)
+
+
+def _is_change(week: Week, plan: Plan, job: Job, end: int) -> bool:
+    if job.told is not None and end > job.told:
+        return True
+    return any(
+        _differences(week.preferred[op.id], plan.ops[op.id])
+        for op in job.ops
+        if op.id in week.preferred
+    )
+
+
+def _differences(kept: Frozen, placed: Placement) -> list[tuple[str, object, object]]:
+    """Return what of a placement is not as it was to be kept: key, wanted, got."""
+    found: list[tuple[str, object, object]] = []
+    for key in ("start", "end", "spot"):
+        wanted, got = getattr(kept, key), getattr(placed, key)
+        if wanted is not None and wanted != got:
+            found.append((key, wanted, got))
+    if kept.crew is not None and set(kept.crew) != set(placed.crew):
+        found.append(("crew", list(kept.crew), list(placed.crew)))
+    return found
 
 
 def job_moves(spots: Sequence[str], waits: Sequence[str]) -> int:
@@ -327,13 +354,7 @@ def _check_capacity(week: Week, plan: Plan) -> list[Violation]:
 def _check_frozen(week: Week, plan: Plan) -> list[Violation]:
     found = []
     for op_id, kept in week.frozen.items():
-        placed = plan.ops[op_id]
-        for key in ("start", "end", "spot"):
-            wanted, got = getattr(kept, key), getattr(placed, key)
-            if wanted is not None and wanted != got:
-                text = f"{key} is frozen at {wanted!r}, but is {got!r}"
-                found.append(Violation(Rule.FROZEN, op_id, text))
-        if kept.crew is not None and set(kept.crew) != set(placed.crew):
-            text = f"crew is frozen at {list(kept.crew)}, but is {list(placed.crew)}"
+        for key, wanted, got in _differences(kept, plan.ops[op_id]):
+            text = f"{key} is frozen at {wanted!r}, but is {got!r}"
             found.append(Violation(Rule.FROZEN, op_id, text))
     return found

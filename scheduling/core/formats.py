@@ -57,10 +57,11 @@ def read_week(text: str | bytes) -> Week:
         _file(text, WEEK_FORMAT),
         "$",
         needed=("format", "grid", "horizon", "objective", "spots", "jobs"),
-        allowed=("name", "seed", "calendars", "opening", "crew", "lamps", "frozen"),
+        allowed=("name", "seed", "calendars", "opening", "crew", "lamps", "frozen", "preferred"),
     )
     calendars = mapping(top.get("calendars", {}), "$.calendars")
     frozen = mapping(top.get("frozen", {}), "$.frozen")
+    preferred = mapping(top.get("preferred", {}), "$.preferred")
     return made(
         "$",
         lambda: Week(
@@ -76,6 +77,9 @@ def read_week(text: str | bytes) -> Week:
             lamps=top.get("lamps", 0),
             jobs=tuple(each(top["jobs"], "$.jobs", _job)),
             frozen={key: _frozen(value, f"$.frozen.{key}") for key, value in frozen.items()},
+            preferred={
+                key: _frozen(value, f"$.preferred.{key}") for key, value in preferred.items()
+            },
             name=text_of(top.get("name", ""), "$.name"),
             seed=top["seed"] if isinstance(top.get("seed"), int) else 0,
         ),
@@ -86,9 +90,10 @@ def week_to_data(week: Week) -> dict[str, Any]:
     """Return the week as data for ``json.dumps``; :func:`read_week` reads it back the same."""
     goal = week.objective
     objective = {key: getattr(goal, key) for key in ("tardiness", "flow", "move", "per")}
-    if goal.makespan:
-        objective["makespan"] = goal.makespan
-    return {
+    for key in ("makespan", "change"):
+        if getattr(goal, key):
+            objective[key] = getattr(goal, key)
+    data: dict[str, Any] = {
         "format": WEEK_FORMAT,
         "name": week.name,
         "seed": week.seed,
@@ -106,6 +111,9 @@ def week_to_data(week: Week) -> dict[str, Any]:
         "jobs": [_job_data(job) for job in week.jobs],
         "frozen": {key: _frozen_data(kept) for key, kept in week.frozen.items()},
     }
+    if week.preferred:
+        data["preferred"] = {key: _frozen_data(kept) for key, kept in week.preferred.items()}
+    return data
 
 
 def read_plan(text: str | bytes) -> Plan:
@@ -145,8 +153,9 @@ def plan_to_data(plan: Plan) -> dict[str, Any]:
         "flow_min": plan.parts.flow_min,
         "moves": plan.parts.moves,
     }
-    if plan.parts.makespan_min:
-        parts["makespan_min"] = plan.parts.makespan_min
+    for key in ("makespan_min", "changes"):
+        if getattr(plan.parts, key):
+            parts[key] = getattr(plan.parts, key)
     data: dict[str, Any] = {
         "format": PLAN_FORMAT,
         "status": str(plan.status),
@@ -202,6 +211,8 @@ def _job_data(job: Job) -> dict[str, Any]:
         fields = {key: getattr(op, key) for key in (*plain, "lag_min", "lag_max", "open_hours")}
         fields["modes"] = [{"dur": mode.dur, "lamps": mode.lamps} for mode in op.modes]
         ops.append(fields)
+    if job.told is not None:
+        data["told"] = job.told
     return data | {"release": job.release, "due": job.due, "weight": job.weight, "ops": ops}
 
 
@@ -224,7 +235,8 @@ def _file(text: str | bytes, wanted: str) -> dict[str, Any]:
 
 
 def _objective(value: object, path: str) -> Objective:
-    found = entries(value, path, needed=("tardiness", "flow", "move", "per"), allowed=("makespan",))
+    needed = ("tardiness", "flow", "move", "per")
+    found = entries(value, path, needed=needed, allowed=("makespan", "change"))
     return made(path, lambda: Objective(**found))
 
 
@@ -253,7 +265,8 @@ def _person(value: object, path: str) -> CrewMember:
 
 
 def _job(value: object, path: str) -> Job:
-    found = entries(value, path, needed=("id", "due", "ops"), allowed=("kind", "release", "weight"))
+    allowed = ("kind", "release", "weight", "told")
+    found = entries(value, path, needed=("id", "due", "ops"), allowed=allowed)
     return made(
         path,
         lambda: Job(
@@ -263,6 +276,7 @@ def _job(value: object, path: str) -> Job:
             due=found["due"],
             weight=found.get("weight", 1),
             kind=text_of(found.get("kind", ""), f"{path}.kind"),
+            told=found.get("told"),
         ),
     )
 
@@ -326,6 +340,6 @@ def _placement(value: object, path: str) -> Placement:
 
 
 def _parts(value: object, path: str) -> Parts:
-    names = ("weighted_tardiness_min", "flow_min", "moves", "makespan_min")
+    names = ("weighted_tardiness_min", "flow_min", "moves", "makespan_min", "changes")
     found = entries(value, path, allowed=names)
     return Parts(**{key: number(one, f"{path}.{key}") or 0 for key, one in found.items()})  # type: ignore[arg-type]

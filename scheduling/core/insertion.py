@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 
+from scheduling.core.changes import changed
 from scheduling.core.earliest import earliest_fit
 from scheduling.core.fit import Chain, Fit, FitOp, Reason
 from scheduling.core.freeindex import FreeIndex, Lamp, Resources, Technician
@@ -45,7 +46,7 @@ def _most_lamps(week: Week) -> int:
 
 
 def job_chain(job: Job, frozen: Mapping[str, Frozen]) -> Chain:
-    """Return a job of a week as a chain, with what is frozen of it."""
+    """Return a job of a week as a chain, with what must be kept of it."""
     kept = {
         op.id: replace(
             frozen[op.id],
@@ -76,6 +77,11 @@ class Draft:
         self.index = FreeIndex(week_resources(week))
         self.jobs = {job.id: job for job in week.jobs}
         self.chains = {job.id: job_chain(job, week.frozen) for job in week.jobs}
+        self.preferred = {
+            job.id: job_chain(job, {**week.preferred, **week.frozen})
+            for job in week.jobs
+            if any(op.id in week.preferred for op in job.ops)
+        }
         self.placed: dict[str, Fit] = {}
         self.costs: dict[str, float] = {}
 
@@ -84,7 +90,10 @@ class Draft:
         goal = self.week.objective
         late = job.weight * max(0, fit.end - job.due)
         minutes = goal.tardiness * late + goal.flow * (fit.end - job.release)
-        return minutes / goal.per + goal.move * fit.moves
+        points = minutes / goal.per + goal.move * fit.moves
+        if goal.change and changed(job, fit, self.week.preferred):
+            points += goal.change
+        return points
 
     @property
     def objective(self) -> float:
@@ -96,12 +105,30 @@ class Draft:
         return total
 
     def insert(self, job_id: str) -> Fit:
-        """Place a job as early as it can be done now; return its fit, found or not."""
+        """Place a job as early as it can be done now; return its fit, found or not.
+
+        A job with a preferred placement takes that if it costs no more.
+        """
         job = self.jobs[job_id]
         fit = earliest_fit(self.chains[job_id], self.index, not_before=job.release)
+        if fit.found and job_id in self.preferred:
+            known = self._as_preferred(job_id)
+            if known.found and self.cost_of(job, known) <= self.cost_of(job, fit):
+                fit = known
         if fit.found:
             self.put(job_id, fit)
         return fit
+
+    def keep_preferred(self) -> None:
+        """Place every job at its preferred placement that is still possible."""
+        for job_id in self.preferred:
+            fit = self._as_preferred(job_id)
+            if fit.found:
+                self.put(job_id, fit)
+
+    def _as_preferred(self, job_id: str) -> Fit:
+        release = self.jobs[job_id].release
+        return earliest_fit(self.preferred[job_id], self.index, not_before=release)
 
     def put(self, job_id: str, fit: Fit) -> None:
         """Place a job as a fit says."""
@@ -133,6 +160,9 @@ class Draft:
             flow_min=sum(f.end - j.release for j, f in zip(jobs, fits, strict=True)),
             moves=sum(fit.moves for fit in fits),
             makespan_min=max((fit.end for fit in fits), default=0),
+            changes=sum(
+                changed(j, f, self.week.preferred) for j, f in zip(jobs, fits, strict=True)
+            ),
         )
         return Plan(PlanStatus.FEASIBLE, ops, waits, self.objective, seconds=seconds, parts=parts)
 
@@ -185,10 +215,17 @@ def frozen_first(week: Week, order: Order) -> list[str]:
     return sorted(order, key=lambda job_id: job_id not in kept)
 
 
-def insert_all(week: Week, order: Order) -> tuple[Draft, tuple[Reason, ...]]:
-    """Return a draft of all jobs in an order, and reasons if one of them found no room."""
+def insert_all(week: Week, order: Order, *, keep: bool = False) -> tuple[Draft, tuple[Reason, ...]]:
+    """Return a draft of all jobs in an order, and reasons if one of them found no room.
+
+    With ``keep`` the preferred placements come first, whatever they cost.
+    """
     draft = Draft(week)
+    if keep:
+        draft.keep_preferred()
     for job_id in frozen_first(week, order):
+        if job_id in draft.placed:
+            continue
         fit = draft.insert(job_id)
         if not fit.found:
             return draft, fit.reasons

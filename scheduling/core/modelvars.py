@@ -43,11 +43,12 @@ class Gap:
 
 @dataclass
 class JobVars:
-    """Variables of one job."""
+    """Variables of one job; ``changed`` is there if somebody knows where it stands now."""
 
     job: Job
     stands: list[Stand]
     gaps: list[Gap]
+    changed: Literal | None = None
 
     @property
     def ops(self) -> list[OpVars]:

@@ -132,7 +132,10 @@ class Operation:
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """A vehicle's chain of operations; ``due`` may lie before the origin (already late)."""
+    """A vehicle's chain of operations; ``due`` may lie before the origin (already late).
+
+    ``told`` is the pick-up minute the customer was told, if one was; it may lie there as well.
+    """
 
     id: str
     ops: tuple[Operation, ...]
@@ -140,11 +143,14 @@ class Job:
     due: int = 0
     weight: float = 1
     kind: str = ""
+    told: int | None = None
 
     def __post_init__(self) -> None:
         name(self.id, "id")
         whole(self.release, "release")
         whole(self.due, "due", least=None)
+        if self.told is not None:
+            whole(self.told, "told", least=None)
         amount(self.weight, "weight")
         if not self.ops:
             raise ProblemError("ops", [], "give at least one operation")
@@ -183,16 +189,21 @@ class CrewMember:
 
 @dataclass(frozen=True, slots=True)
 class Objective:
-    """Weights of the objective; see :func:`scheduling.core.check.score` for the formula."""
+    """Weights of the objective; see :func:`scheduling.core.check.score` for the formula.
+
+    ``change`` is the price of one job that does not end when its customer was told, or that is
+    not where it was preferred; see :func:`scheduling.core.changes.changed`.
+    """
 
     tardiness: float = 20
     flow: float = 1
     move: float = 2
     per: int = 15
     makespan: float = 0
+    change: float = 0
 
     def __post_init__(self) -> None:
-        for key in ("tardiness", "flow", "move", "makespan"):
+        for key in ("tardiness", "flow", "move", "makespan", "change"):
             amount(getattr(self, key), key)
         whole(self.per, "per", least=1)
 
@@ -215,7 +226,11 @@ class Frozen:
 
 @dataclass(frozen=True, slots=True)
 class Week:
-    """A whole scheduling problem; the name says what it usually spans, not a limit."""
+    """A whole scheduling problem; the name says what it usually spans, not a limit.
+
+    ``frozen`` must be kept. ``preferred`` says in the same words where operations stand now: it
+    is tried first, and a job that does not keep all of it counts as changed.
+    """
 
     grid: int
     horizon: int
@@ -229,6 +244,7 @@ class Week:
     frozen: Mapping[str, Frozen] = field(default_factory=dict)
     name: str = ""
     seed: int = 0
+    preferred: Mapping[str, Frozen] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         whole(self.grid, "grid", least=1)
@@ -273,12 +289,16 @@ class Placement:
 
 @dataclass(frozen=True, slots=True)
 class Parts:
-    """What the objective is made of: weighted late minutes, minutes since release, moves."""
+    """What the objective is made of: weighted late minutes, minutes since release, moves.
+
+    ``changes`` counts the jobs that end later than told or are not where they were preferred.
+    """
 
     weighted_tardiness_min: float = 0
     flow_min: int = 0
     moves: int = 0
     makespan_min: int = 0
+    changes: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -331,18 +351,23 @@ def _check_references(week: Week) -> None:
     ops = week.operations
     spots = {spot.id for spot in week.spots}
     people = {person.id for person in week.crew}
-    for key, kept in week.frozen.items():
+    for path, key, kept in _kept(week):
         if key not in ops:
-            raise ProblemError(f"frozen.{key}", key, "name an operation of this week")
+            raise ProblemError(path, key, "name an operation of this week")
         if kept.spot is not None and kept.spot not in spots:
-            raise ProblemError(f"frozen.{key}.spot", kept.spot, "name a spot of this week")
+            raise ProblemError(f"{path}.spot", kept.spot, "name a spot of this week")
         for i, person_id in enumerate(kept.crew or ()):
             if person_id not in people:
-                raise ProblemError(
-                    f"frozen.{key}.crew[{i}]", person_id, "name one of this week's crew"
-                )
+                raise ProblemError(f"{path}.crew[{i}]", person_id, "name one of this week's crew")
         if kept.crew is not None:
-            _unique((f"frozen.{key}.crew[{i}]", one) for i, one in enumerate(kept.crew))
+            _unique((f"{path}.crew[{i}]", one) for i, one in enumerate(kept.crew))
+
+
+def _kept(week: Week) -> Iterable[tuple[str, str, Frozen]]:
+    """Yield path, operation and placement of everything frozen or preferred."""
+    for word in ("frozen", "preferred"):
+        for key, kept in getattr(week, word).items():
+            yield f"{word}.{key}", key, kept
 
 
 def _times(week: Week) -> Iterable[tuple[str, int | None]]:
@@ -357,14 +382,15 @@ def _times(week: Week) -> Iterable[tuple[str, int | None]]:
     for i, job in enumerate(week.jobs):
         yield f"jobs[{i}].release", job.release
         yield f"jobs[{i}].due", job.due
+        yield f"jobs[{i}].told", job.told
         for k, op in enumerate(job.ops):
             yield f"jobs[{i}].ops[{k}].lag_min", op.lag_min
             yield f"jobs[{i}].ops[{k}].lag_max", op.lag_max
             for m, mode in enumerate(op.modes):
                 yield f"jobs[{i}].ops[{k}].modes[{m}].dur", mode.dur
-    for key, kept in week.frozen.items():
-        yield f"frozen.{key}.start", kept.start
-        yield f"frozen.{key}.end", kept.end
+    for path, _, kept in _kept(week):
+        yield f"{path}.start", kept.start
+        yield f"{path}.end", kept.end
 
 
 def _check_grid(week: Week) -> None:

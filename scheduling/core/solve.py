@@ -123,10 +123,11 @@ class _Search:
 
     def insertion(self) -> None:
         """Take the best of the priority rules; the first of them whatever the time."""
-        for rule in RULES.values():
+        keeping = [True, False] if self.week.preferred else [False]
+        for rule, keep in ((rule, keep) for rule in RULES.values() for keep in keeping):
             if self.draft is not None and self.over():
                 return
-            draft, _ = insert_all(self.week, rule(self.week))
+            draft, _ = insert_all(self.week, rule(self.week), keep=keep)
             reached = Standing(len(self.week.jobs) - len(draft.placed), draft.objective)
             now = self.standing()
             if now is None or reached.beats(now):
@@ -267,7 +268,8 @@ def solve(
     if clash:
         return Plan(PlanStatus.IMPOSSIBLE, reasons=tuple(clash), seconds=search.seconds)
     search.insertion()
-    single = alone(week, search.empty, seed=effort.seed)
+    # Alone, the earliest end is the best; a preferred later place would spoil that proof.
+    single = alone(replace(week, preferred={}), search.empty, seed=effort.seed)
     if single.reasons:
         texts = tuple(reason.text for reason in single.reasons)
         return Plan(PlanStatus.IMPOSSIBLE, reasons=texts, seconds=search.seconds)

@@ -20,6 +20,7 @@ from scheduling.core.fit import Fit, FitOp
 from scheduling.core.forward import Forward
 from scheduling.core.freeindex import FreeIndex
 from scheduling.core.insertion import LAMPS, Draft, takings
+from scheduling.core.modelchange import changed_literal
 from scheduling.core.modelread import read_job
 from scheduling.core.modelvars import Gap, JobVars, OpVars, Stand
 from scheduling.core.opmodel import OpModel
@@ -78,7 +79,9 @@ class WeekModel:
             )
         gaps = self._gaps(job, stands, fit, forward)
         self._hold(stands, gaps, fit)
-        return JobVars(job, stands, gaps)
+        one = JobVars(job, stands, gaps)
+        one.changed = changed_literal(self.layer, one, self.week.preferred, self.grid, fit)
+        return one
 
     @staticmethod
     def _in_order(stands: Sequence[Stand]) -> list[OpVars]:
@@ -276,6 +279,8 @@ class WeekModel:
                 terms.append((_exact(goal.tardiness) * _exact(job.weight) * grid, late))
             terms.append((_exact(goal.flow) * grid, end))
             self.offset -= _exact(goal.flow) * job.release
+            if one.changed is not None and goal.change:
+                terms.append((_exact(goal.change) * per, one.changed))
             for gap in one.gaps:
                 if gap.stay is None:
                     continue

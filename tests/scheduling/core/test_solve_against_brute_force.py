@@ -84,7 +84,8 @@ def placements(week: Week, op: Operation) -> Iterator[Placement]:
 
 def ways_of(week: Week, job: Job) -> Iterator[tuple[float, dict[str, Placement], tuple[str, ...]]]:
     """Yield every way to do one job, with its share of the objective."""
-    alone = replace(week, jobs=(job,))
+    known = {op.id: week.preferred[op.id] for op in job.ops if op.id in week.preferred}
+    alone = replace(week, jobs=(job,), preferred=known)
     for chosen in product(*(list(placements(week, op)) for op in job.ops)):
         placed = dict(zip((op.id for op in job.ops), chosen, strict=True))
         for wait in ((STAY,), ("lot",)) if len(job.ops) > 1 else ((),):
