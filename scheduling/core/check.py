@@ -85,7 +85,7 @@ def score(week: Week, plan: Plan) -> tuple[float, Parts]:
     goal = week.objective
     minutes = goal.tardiness * late + goal.flow * flow + goal.makespan * latest
     value = minutes / goal.per + goal.move * moves + goal.change * changes
-    return value, Parts(late, flow, moves, latest, changes)
+    return value, Parts(late, flow, moves, latest if goal.makespan else 0, changes)
 
 
 def _is_change(week: Week, plan: Plan, job: Job, end: int) -> bool:

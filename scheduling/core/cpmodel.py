@@ -205,6 +205,8 @@ def solver_for(limits: Limits) -> cp_model.CpSolver:
     parameters.max_time_in_seconds = limits.seconds
     parameters.num_workers = limits.workers
     parameters.random_seed = limits.seed
+    # An interrupt is the caller's to hear; the solver would swallow it.
+    parameters.catch_sigint_signal = False
     if limits.deterministic is not None:
         parameters.max_deterministic_time = limits.deterministic
     parameters.optimize_with_lb_tree_search = limits.for_bound

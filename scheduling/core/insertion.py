@@ -149,6 +149,7 @@ class Draft:
         """Return what is placed as a feasible plan."""
         jobs = [job for job in self.week.jobs if job.id in self.placed]
         fits = [self.placed[job.id] for job in jobs]
+        goal = self.week.objective
         late = sum(j.weight * max(0, f.end - j.due) for j, f in zip(jobs, fits, strict=True))
         ops = {op.op_id: plain_placement(op) for fit in fits for op in fit.ops}
         waits = {
@@ -159,7 +160,7 @@ class Draft:
             weighted_tardiness_min=late,
             flow_min=sum(f.end - j.release for j, f in zip(jobs, fits, strict=True)),
             moves=sum(fit.moves for fit in fits),
-            makespan_min=max((fit.end for fit in fits), default=0),
+            makespan_min=max((fit.end for fit in fits), default=0) if goal.makespan else 0,
             changes=sum(
                 changed(j, f, self.week.preferred) for j, f in zip(jobs, fits, strict=True)
             ),

@@ -15,6 +15,12 @@ Window = tuple[int, int]
 STAY = "stay"
 MAX_HORIZON_MINUTES = 10 * 366 * 24 * 60
 """Ten years: more is a mistake in the file, and would only cost memory."""
+MOST_MINUTES = 10 * MAX_HORIZON_MINUTES
+"""Windows, releases and due times may lie beyond the horizon, but not in another age."""
+MOST_AT_ONCE = 1000
+"""People or lamps on one operation."""
+MOST_WEIGHT = 1_000_000
+"""Of a weight or a price of the objective: a solver's sums must stay whole and exact."""
 
 
 class ProblemError(ValueError):
@@ -42,21 +48,25 @@ class ProblemError(ValueError):
         return ProblemError(f"{prefix}{joint}{self.path}", self.value, self.remedy)
 
 
-def whole(value: object, path: str, least: int | None = 0) -> int:
-    """Return ``value`` if it is a whole number of at least ``least``, else refuse it."""
+def whole(value: object, path: str, least: int | None = 0, most: int = MOST_MINUTES) -> int:
+    """Return ``value`` if it is a whole number from ``least`` to ``most``, else refuse it."""
     if isinstance(value, bool) or not isinstance(value, int):
         raise ProblemError(path, value, "give a whole number")
     if least is not None and value < least:
         raise ProblemError(path, value, f"give a whole number of at least {least}")
+    if abs(value) > most:
+        raise ProblemError(path, value, f"give a whole number of at most {most}")
     return value
 
 
 def amount(value: object, path: str) -> float:
-    """Return ``value`` if it is a finite number of at least zero, else refuse it."""
+    """Return ``value`` if it is a number from zero to ``MOST_WEIGHT``, else refuse it."""
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise ProblemError(path, value, "give a number")
     if not math.isfinite(value) or value < 0:
         raise ProblemError(path, value, "give a finite number of at least 0")
+    if value > MOST_WEIGHT:
+        raise ProblemError(path, value, f"give a number of at most {MOST_WEIGHT}")
     return value
 
 
@@ -91,7 +101,7 @@ class Mode:
 
     def __post_init__(self) -> None:
         whole(self.dur, "dur")
-        whole(self.lamps, "lamps")
+        whole(self.lamps, "lamps", most=MOST_AT_ONCE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +123,7 @@ class Operation:
     def __post_init__(self) -> None:
         name(self.id, "id")
         name(self.spot_cap, "spot_cap")
-        whole(self.crew, "crew")
+        whole(self.crew, "crew", most=MOST_AT_ONCE)
         if not self.modes:
             raise ProblemError("modes", [], "give at least one mode")
         if self.crew and not self.skill:
@@ -220,8 +230,8 @@ class Frozen:
     def __post_init__(self) -> None:
         if self.start is not None:
             whole(self.start, "start")
-        if self.end is not None:
-            whole(self.end, "end")
+        if self.end is not None and whole(self.end, "end") < (self.start or 0):
+            raise ProblemError("end", self.end, f"must not be before the start ({self.start})")
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,13 +3,40 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Callable
+from dataclasses import dataclass
+from reprlib import Repr
 from typing import Any, TypeVar
 
 from scheduling.core.problem import ProblemError, Window
 
 SHOWN_CHARACTERS = 60
+MOST_BYTES = 20_000_000
+MOST_DIGITS = 18
+"""What fits into the whole numbers of a solver."""
 Made = TypeVar("Made")
+
+
+def _shown() -> Repr:
+    """Return a way to write values that neither depth nor size makes slow."""
+    found = Repr()
+    found.maxlevel, found.maxstring, found.maxother = 3, SHOWN_CHARACTERS, SHOWN_CHARACTERS
+    return found
+
+
+_SHOWN = _shown()
+
+
+def _cut(text: str) -> str:
+    return text if len(text) <= SHOWN_CHARACTERS else text[: SHOWN_CHARACTERS - 1] + "…"
+
+
+def _one_line(text: str) -> str:
+    """Return a text that takes one line and can be written in any encoding of Unicode."""
+    return "".join(
+        c if c.isprintable() else c.encode("unicode_escape", "surrogatepass").decode() for c in text
+    )
 
 
 class WeekRefused(ValueError):
@@ -26,41 +53,84 @@ class WeekRefused(ValueError):
     """
 
     def __init__(self, path: str, value: object, remedy: str) -> None:
-        shown = repr(value)
-        if len(shown) > SHOWN_CHARACTERS:
-            shown = shown[: SHOWN_CHARACTERS - 1] + "…"
-        super().__init__(f"{path}: {shown}: {remedy}")
+        super().__init__(f"{_one_line(path)}: {_cut(_SHOWN.repr(value))}: {_one_line(remedy)}")
         self.path = path
         self.value = value
         self.remedy = remedy
 
 
+@dataclass(frozen=True, slots=True)
+class _Wrong:
+    """Stands in parsed data for what JSON text should not hold, until its path is known."""
+
+    value: object
+    remedy: str
+
+
+def _finite(literal: str) -> float | _Wrong:
+    value = float(literal)
+    return value if math.isfinite(value) else _Wrong(literal, "give a finite number")
+
+
+def _short(literal: str) -> int | _Wrong:
+    if len(literal) > MOST_DIGITS:
+        return _Wrong(literal, f"give a whole number of at most {MOST_DIGITS} digits")
+    return int(literal)
+
+
+def _constant(literal: str) -> _Wrong:
+    return _Wrong(literal, "give a finite number; NaN and Infinity are not JSON")
+
+
+def _object(pairs: list[tuple[str, object]]) -> dict[str, object]:
+    found: dict[str, object] = {}
+    for key, value in pairs:
+        twice = key in found
+        found[key] = _Wrong(key, "a key may stand only once in an object") if twice else value
+    return found
+
+
 def parse(text: str | bytes) -> object:
-    """Return the data of a JSON text that is strict: no NaN, no key twice, UTF-8."""
-
-    def no_constant(literal: str) -> None:
-        raise WeekRefused("$", literal, "numbers must be finite; NaN and Infinity are not JSON")
-
-    def no_twins(pairs: list[tuple[str, object]]) -> dict[str, object]:
-        found: dict[str, object] = {}
-        for key, value in pairs:
-            if key in found:
-                raise WeekRefused("$", key, "a key may stand only once in an object")
-            found[key] = value
-        return found
-
+    """Return the data of a JSON text that is strict: finite numbers, no key twice, UTF-8."""
+    if len(text) > MOST_BYTES:
+        raise WeekRefused("$", f"{len(text)} bytes", f"a file has at most {MOST_BYTES}")
     try:
         if isinstance(text, bytes):
-            text = text.decode("utf-8")
-        return json.loads(text, parse_constant=no_constant, object_pairs_hook=no_twins)
-    except WeekRefused:
-        raise
+            text = text.decode("utf-8-sig")
+        data = json.loads(
+            text,
+            parse_constant=_constant,
+            parse_float=_finite,
+            parse_int=_short,
+            object_pairs_hook=_object,
+        )
     except UnicodeDecodeError as error:
         raise WeekRefused("$", text[:20], f"the file must be UTF-8 ({error.reason})") from error
     except RecursionError as error:
         raise WeekRefused("$", "nested too deeply", "a week has six levels at most") from error
     except ValueError as error:
         raise WeekRefused("$", text[:20], f"the file must be JSON ({error})") from error
+    _refuse_wrong(data)
+    return data
+
+
+def _refuse_wrong(data: object) -> None:
+    """Refuse the first thing that JSON text should not hold, with its path."""
+    waiting: list[tuple[str, object]] = [("$", data)]
+    while waiting:
+        path, value = waiting.pop()
+        if isinstance(value, _Wrong):
+            raise WeekRefused(path, value.value, value.remedy)
+        inside: list[tuple[str, object]] = []
+        if isinstance(value, dict):
+            inside = [(f"{path}.{key}", one) for key, one in value.items()]
+        elif isinstance(value, list):
+            inside = [(f"{path}[{i}]", one) for i, one in enumerate(value)]
+        waiting += [(where, one) for where, one in reversed(inside) if _may_be_wrong(one)]
+
+
+def _may_be_wrong(value: object) -> bool:
+    return isinstance(value, (dict, list, _Wrong))
 
 
 def made(path: str, make: Callable[[], Made]) -> Made:

@@ -14,10 +14,12 @@ from random import Random
 from ortools.sat.python import cp_model
 
 from scheduling.core.bounds import Alone, alone
-from scheduling.core.check import Use, check_plan, over_capacity, score
+from scheduling.core.check import check_plan, score
 from scheduling.core.cpmodel import Limits, solver_for
 from scheduling.core.fit import Fit
 from scheduling.core.freeindex import FreeIndex
+from scheduling.core.frozen import frozen_clashes
+from scheduling.core.halting import halting
 from scheduling.core.improve import RuinRecreate, Standing
 from scheduling.core.insertion import RULES, Draft, insert_all, week_resources
 from scheduling.core.problem import Plan, PlanStatus, Week
@@ -159,7 +161,8 @@ class _Search:
             for_bound=for_bound,
         )
         solver = solver_for(limits)
-        status = solver.solve(model.layer.model)
+        with halting(solver, self.stop):
+            status = solver.solve(model.layer.model)
         if whole and status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             self.bound = max(self.bound, model.in_points(solver.best_objective_bound))
         if whole and status == cp_model.OPTIMAL:
@@ -314,18 +317,3 @@ def _given(week: Week, start: Plan | None) -> Plan | None:
         return None
     value, parts = score(week, bare)
     return replace(bare, objective=value, parts=parts)
-
-
-def frozen_clashes(week: Week) -> list[str]:
-    """Return which frozen placements take the same bay or person at the same time."""
-    capacity = {f"spot {spot.id}": spot.capacity for spot in week.spots}
-    capacity |= {f"crew {one.id}": 1 for one in week.crew}
-    uses: list[Use] = []
-    for op_id, kept in week.frozen.items():
-        if kept.start is None or kept.end is None:
-            continue
-        if kept.spot is not None:
-            uses.append(Use(f"spot {kept.spot}", kept.start, kept.end, op_id))
-        uses += [Use(f"crew {one}", kept.start, kept.end, op_id) for one in kept.crew or ()]
-    clashes = over_capacity(uses, capacity)
-    return [f"frozen placements clash at {one.subject}: {one.text}" for one in clashes]
