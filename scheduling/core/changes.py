@@ -28,6 +28,11 @@ def changed(job: Job, fit: Fit, preferred: Mapping[str, Frozen]) -> bool:
     """
     if job.told is not None and fit.end > job.told:
         return True
+    return moved(fit, preferred)
+
+
+def moved(fit: Fit, preferred: Mapping[str, Frozen]) -> bool:
+    """Return whether one of the preferred placements is not kept."""
     return any(not keeps(preferred[op.op_id], op) for op in fit.ops if op.op_id in preferred)
 
 

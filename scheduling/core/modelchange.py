@@ -1,22 +1,22 @@
-"""In a week's model: whether a job is a change to what people already know."""
+"""In a week's model: whether a job moves, and whether it is a change to what people know."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from ortools.sat.python import cp_model
 
-from scheduling.core.changes import changed
+from scheduling.core.changes import changed, moved
 from scheduling.core.cpmodel import Layer, Literal
 from scheduling.core.fit import Fit
 from scheduling.core.modelvars import JobVars, OpVars, Stand
 from scheduling.core.problem import Frozen
 
 
-def changed_literal(
+def note_changes(
     layer: Layer, one: JobVars, preferred: Mapping[str, Frozen], grid: int, fit: Fit | None
-) -> Literal | None:
-    """Return a literal that must be true if a job is a change, or None if it never can be.
+) -> None:
+    """Give a job's variables their ``moved`` and ``changed``, where somebody knows of it.
 
     Parameters
     ----------
@@ -31,26 +31,32 @@ def changed_literal(
     fit : Fit, optional
         Where the job stands now: the hint.
     """
-    told = one.job.told
-    known = [variables for variables in one.ops if variables.op.id in preferred]
-    if told is None and not known:
-        return None
-    literal = layer.literal(
-        f"{one.job.id} changed", None if fit is None else changed(one.job, fit, preferred)
-    )
-    if told is not None:
-        layer.model.add(one.ops[-1].task.end <= told // grid).only_enforce_if(~literal)
-    for stand in one.stands:
-        for variables in stand.ops:
-            if variables.op.id in preferred:
-                _keep(layer, stand, variables, preferred[variables.op.id], grid, literal)
-    return literal
+    told, name = one.job.told, one.job.id
+    if any(variables.op.id in preferred for variables in one.ops):
+        one.moved = layer.literal(f"{name} moved", None if fit is None else moved(fit, preferred))
+        for stand in one.stands:
+            for variables in stand.ops:
+                if variables.op.id in preferred:
+                    _keep(layer, stand, variables, preferred[variables.op.id], grid, one.moved)
+    if told is None:
+        one.changed = one.moved
+        return
+    hint = None if fit is None else changed(one.job, fit, preferred)
+    one.changed = layer.literal(f"{name} changed", hint)
+    layer.model.add(one.ops[-1].task.end <= told // grid).only_enforce_if(~one.changed)
+    if one.moved is not None:
+        layer.model.add_implication(one.moved, one.changed)
+
+
+def limit_moved(layer: Layer, jobs: Sequence[JobVars], most: int) -> None:
+    """Let at most so many of the jobs leave their preferred placements."""
+    layer.model.add(sum(one.moved for one in jobs if one.moved is not None) <= most)
 
 
 def _keep(
     layer: Layer, stand: Stand, variables: OpVars, kept: Frozen, grid: int, literal: Literal
 ) -> None:
-    """Hold an operation where it is preferred, unless the job is a change."""
+    """Hold an operation where it is preferred, unless the job moves."""
     task = variables.task
     for minute, moment in ((kept.start, task.start), (kept.end, task.end)):
         if minute is not None:

@@ -43,11 +43,16 @@ class Gap:
 
 @dataclass
 class JobVars:
-    """Variables of one job; ``changed`` is there if somebody knows where it stands now."""
+    """Variables of one job.
+
+    ``moved`` is there if it has preferred placements, ``changed`` if it has these or its
+    customer was told a time.
+    """
 
     job: Job
     stands: list[Stand]
     gaps: list[Gap]
+    moved: Literal | None = None
     changed: Literal | None = None
 
     @property

@@ -20,7 +20,7 @@ from scheduling.core.fit import Fit, FitOp
 from scheduling.core.forward import Forward
 from scheduling.core.freeindex import FreeIndex
 from scheduling.core.insertion import LAMPS, Draft, takings
-from scheduling.core.modelchange import changed_literal
+from scheduling.core.modelchange import note_changes
 from scheduling.core.modelread import read_job
 from scheduling.core.modelvars import Gap, JobVars, OpVars, Stand
 from scheduling.core.opmodel import OpModel
@@ -80,7 +80,7 @@ class WeekModel:
         gaps = self._gaps(job, stands, fit, forward)
         self._hold(stands, gaps, fit)
         one = JobVars(job, stands, gaps)
-        one.changed = changed_literal(self.layer, one, self.week.preferred, self.grid, fit)
+        note_changes(self.layer, one, self.week.preferred, self.grid, fit)
         return one
 
     @staticmethod

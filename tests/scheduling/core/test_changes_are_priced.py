@@ -9,7 +9,7 @@ import pytest
 from scheduling.core.check import check_plan, score
 from scheduling.core.formats import read_week, week_to_data
 from scheduling.core.problem import Frozen, PlanStatus, ProblemError, Week
-from scheduling.core.solve import Effort, solve
+from scheduling.core.solve import Effort, Progress, solve
 from tests.scheduling.core.test_solve_against_brute_force import best_by_brute_force, tiny_week
 from tests.scheduling.core.weeks import random_week
 
@@ -33,10 +33,13 @@ def told_week(seed: int, change: float) -> Week:
 @pytest.mark.parametrize("seed", [1, 2, 3])
 def test_proven_optimum_is_the_best_of_all_placements(seed: int, change: float) -> None:
     week = told_week(seed, change)
-    plan = solve(week, Effort(seconds=20), clock=time.monotonic)
+    steps: list[Progress] = []
+    plan = solve(week, Effort(seconds=20), clock=time.monotonic, progress=steps.append)
+    best = best_by_brute_force(week)
     assert check_plan(week, plan) == []
     assert plan.status is PlanStatus.OPTIMAL
-    assert plan.objective == pytest.approx(best_by_brute_force(week))
+    assert plan.objective == pytest.approx(best)
+    assert all(step.bound <= best + 1e-6 for step in steps)
 
 
 def test_one_job_is_one_change_however_much_of_it_moves() -> None:
