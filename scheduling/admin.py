@@ -44,7 +44,7 @@ class ResourceForm(ShopForm):
 
 
 class ShiftInline(OwnersInline):
-    """When a technician works, breaks cut out."""
+    """When a technician works, breaks cut out; with a price it is overtime."""
 
     model = Shift
 

@@ -73,13 +73,14 @@ class Rates:
 
 @dataclass(frozen=True, slots=True)
 class EstimatedCost:
-    """The cost parts that the quote was made from."""
+    """The cost parts that the quote was made from; ``overtime`` was agreed when it was booked."""
 
     labour: Decimal
     bay: Decimal
     materials: Decimal
     overhead: Decimal
     card_fee: Decimal = ZERO
+    overtime: Decimal = ZERO
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +102,7 @@ class JobCosting:
     materials: Compared
     overhead: Compared
     card_fee: Compared
+    overtime: Compared
     cost: Compared
     price: Decimal
     profit: Compared
@@ -134,7 +136,8 @@ def cost_job(
 
     Actual labour and bay are actual hours at the rates of the quote, so that a
     variance shows time and not a later change of wages; overhead follows labour.
-    The card fee hangs on the agreed price alone, so both sides have the same.
+    The card fee hangs on the agreed price alone, so both sides have the same. Pay for
+    overtime was not in the quote: it is nothing in the estimate and as booked in the actual.
     """
     operations, material_lines = tuple(operations), tuple(material_lines)
     hours = sum((row.labour for row in operations), NOTHING)
@@ -148,7 +151,8 @@ def cost_job(
         estimated.overhead, rounded(labour_cost * rates.overhead_rate, rates.currency)
     )
     card_fee = Compared(estimated.card_fee, rounded(estimated.card_fee, rates.currency))
-    cost = labour + bay + materials + overhead + card_fee
+    overtime = Compared(ZERO, rounded(estimated.overtime, rates.currency))
+    cost = labour + bay + materials + overhead + card_fee + overtime
     return JobCosting(
         currency=rates.currency,
         operations=operations,
@@ -160,6 +164,7 @@ def cost_job(
         materials=materials,
         overhead=overhead,
         card_fee=card_fee,
+        overtime=overtime,
         cost=cost,
         price=price,
         profit=Compared(price - cost.estimated, price - cost.actual),

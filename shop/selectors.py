@@ -161,6 +161,7 @@ def costing_of_rows(
             job.estimated_materials,
             job.estimated_overhead,
             job.card_fee,
+            job.overtime_pay,
         ),
         operations=_operation_hours(operations, now),
         material_lines=_material_lines(job.currency, planned, used),

@@ -452,6 +452,14 @@ class ShiftFactory(DjangoModelFactory):
     ends = time(17, 0)
 
 
+class OvertimeFactory(ShiftFactory):
+    """An evening's overtime: a shift with a price."""
+
+    starts = time(17, 0)
+    ends = time(20, 0)
+    overtime_factor = Decimal("1.5")
+
+
 class AbsenceFactory(DjangoModelFactory):
     class Meta:
         model = scheduling.Absence

@@ -53,6 +53,7 @@ class JobCostingSerializer(serializers.Serializer[Any]):
     materials = ComparedSerializer()
     overhead = ComparedSerializer()
     card_fee = ComparedSerializer()
+    overtime = ComparedSerializer()
     cost = ComparedSerializer()
     price = _money()
     profit = ComparedSerializer()

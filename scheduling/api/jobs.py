@@ -131,9 +131,10 @@ class JobViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ShopViewSet):
         job = self.get_object()
         asked = _asked(BookAsk, request)
         try:
+            overtime = asked.pop("overtime")
             if "arrives_at" in asked:
-                rows = list(job.operations.all())
-                asked = {"offer": offer_at(self.shop, rows, asked["arrives_at"], self.now)}
+                rows, at = list(job.operations.all()), asked["arrives_at"]
+                asked = {"offer": offer_at(self.shop, rows, at, self.now, overtime=overtime)}
             return self._done(booking_make, job, **asked)
         except SlotTaken as error:
             return slot_taken(error)
@@ -205,9 +206,10 @@ class QuoteBookingViewSet(ShopViewSet):
         quote = self.get_object()
         asked = _asked(BookAsk, request)
         try:
+            overtime = asked.pop("overtime")
             if "arrives_at" in asked:
-                rows = operations_of_quote(quote)
-                asked = {"offer": offer_at(self.shop, rows, asked["arrives_at"], self.now)}
+                rows, at = operations_of_quote(quote), asked["arrives_at"]
+                asked = {"offer": offer_at(self.shop, rows, at, self.now, overtime=overtime)}
             job = quote_book(quote=quote, member=self.member, now=self.now, **asked)
         except SlotTaken as error:
             return slot_taken(error)

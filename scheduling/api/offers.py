@@ -30,6 +30,14 @@ class StepSerializer(serializers.Serializer[Any]):
     crew = serializers.ListField(child=serializers.CharField())
 
 
+class OvertimeSerializer(serializers.Serializer[Any]):
+    """Somebody's minutes outside their shifts, and what they cost on top of labour."""
+
+    name = serializers.CharField()
+    minutes = serializers.IntegerField()
+    pay = serializers.DecimalField(max_digits=12, decimal_places=3)
+
+
 class OfferSerializer(serializers.Serializer[Any]):
     """One visit that could be booked as it stands."""
 
@@ -40,13 +48,19 @@ class OfferSerializer(serializers.Serializer[Any]):
     promise_probability = serializers.DecimalField(max_digits=6, decimal_places=5, allow_null=True)
     steps = StepSerializer(many=True)
     notes = serializers.ListField(child=serializers.CharField())
+    overtime = OvertimeSerializer(many=True)
+    overtime_pay = serializers.DecimalField(max_digits=12, decimal_places=3)
 
 
 class OffersSerializer(serializers.Serializer[Any]):
-    """Offers, the earliest pick-up first; ``reasons`` say why there are no more."""
+    """Offers, the earliest pick-up first; ``reasons`` say why there are no more.
+
+    ``overtime`` is an earlier visit at an extra cost, or null; it is booked only on demand.
+    """
 
     found = OfferSerializer(many=True)
     reasons = serializers.ListField(child=serializers.CharField())
+    overtime = OfferSerializer(allow_null=True)
 
 
 class OffersAsk(Strict):
@@ -82,6 +96,7 @@ class OffersView(MemberView):
             now=self.now,
             count=asked["count"],
             ignoring=asked.get("job"),
+            with_overtime=True,
         )
         return Response(OffersSerializer(offers).data)
 
@@ -90,28 +105,37 @@ class BookAsk(Strict):
     """Which visit to book: the offer that began at ``arrives_at``, or the earliest.
 
     ``arrives_at`` holds a caller to what was offered: if that start is gone, nothing
-    is booked. ``earliest`` takes whatever comes first from then on.
+    is booked. ``earliest`` takes whatever comes first from then on. With ``overtime`` it is
+    the visit for which people stay longer, which costs its ``overtime_pay``.
     """
 
     arrives_at = serializers.DateTimeField(required=False)
     earliest = serializers.DateTimeField(required=False)
+    overtime = serializers.BooleanField(default=False)
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         if "arrives_at" in attrs and "earliest" in attrs:
             raise Refused(Problem("Give arrives_at or earliest, not both.", field="earliest"))
+        if attrs["overtime"] and "arrives_at" not in attrs:
+            raise Refused(Problem("Overtime is booked by its arrives_at; give it.", "overtime"))
         return attrs
 
 
-def offer_at(shop: Shop, operations: Sequence[Operation], at: datetime, now: datetime) -> Offer:
-    """The offer that begins at ``at``.
+def offer_at(
+    shop: Shop, operations: Sequence[Operation], at: datetime, now: datetime, *, overtime: bool
+) -> Offer:
+    """The offer that begins at ``at``; only with ``overtime`` one that costs more.
 
     Raises
     ------
     SlotTaken
         There is none (any more), with those that are free instead.
     """
-    offers = offers_find(shop=shop, operations=operations, earliest=at, now=now)
-    for offer in offers.found:
+    offers = offers_find(
+        shop=shop, operations=operations, earliest=at, now=now, with_overtime=overtime
+    )
+    wanted = [offers.overtime] if overtime and offers.overtime else []
+    for offer in wanted if overtime else offers.found:
         if offer.arrives_at == at:
             return offer
     raise SlotTaken([Problem("This start is not free.", field="arrives_at")], offers.found)

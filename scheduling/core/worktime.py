@@ -57,18 +57,43 @@ class Shift:
         An ``end`` at or before ``start`` lies on the next day.
     breaks : tuple of (datetime.time, datetime.time)
         Stretches without work inside the shift.
+    every_weeks : int
+        1 for every week, 2 for every other one, and so on, counted from the week (Monday to
+        Sunday) of ``first_day``.
+    first_day, last_day : datetime.date, optional
+        First and last day (both included) on which the shift may start.
     """
 
     weekday: int
     start: time
     end: time
     breaks: tuple[tuple[time, time], ...] = ()
+    every_weeks: int = 1
+    first_day: date | None = None
+    last_day: date | None = None
 
     def __post_init__(self) -> None:
         if not 0 <= self.weekday <= 6:
             raise ValueError(f"weekday is 0 (Monday) to 6 (Sunday), not {self.weekday}")
         if any(clock.tzinfo is not None for clock in (self.start, self.end)):
             raise ValueError("shift times are wall-clock times without a zone")
+        if self.every_weeks < 1:
+            raise ValueError(f"every_weeks is at least 1, not {self.every_weeks}")
+        if self.every_weeks > 1 and self.first_day is None:
+            raise ValueError("a shift of every so many weeks needs the first_day to count from")
+        if self.first_day and self.last_day and self.last_day < self.first_day:
+            raise ValueError(f"last_day {self.last_day} lies before first_day {self.first_day}")
+
+    def starts_on(self, day: date) -> bool:
+        """Return whether the shift starts on this day."""
+        if day.weekday() != self.weekday:
+            return False
+        if self.first_day is None:
+            return self.last_day is None or day <= self.last_day
+        if day < self.first_day or (self.last_day is not None and day > self.last_day):
+            return False
+        monday = self.first_day - timedelta(days=self.first_day.weekday())
+        return (day - monday).days // 7 % self.every_weeks == 0
 
 
 def instant_of(day: date, clock: time, zone: ZoneInfo) -> datetime:
@@ -133,7 +158,8 @@ def shift_spans(
     day = first_day
     while day <= last_day:
         for shift in by_weekday.get(day.weekday(), ()):
-            work.extend(_one_shift(shift, day, zone))
+            if shift.starts_on(day):
+                work.extend(_one_shift(shift, day, zone))
         day += timedelta(days=1)
     holes = [(span.start, span.end) for span in closed_spans]
     for closed in closed_days:

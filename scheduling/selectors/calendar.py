@@ -12,7 +12,8 @@ from django.db.models import prefetch_related_objects
 from scheduling.core import worktime
 from scheduling.core.worktime import Span
 from scheduling.models import Hold, Resource, ResourceKind
-from shop.models import Closure, Job, OpeningHours, Operation, Shop
+from shop.closed_days import closed_days
+from shop.models import Job, OpeningHours, Operation, Shop
 
 
 @dataclass(frozen=True)
@@ -116,7 +117,9 @@ def calendar_week(shop: Shop, first_day: date, days: int = 7) -> Calendar:
     operations = Operation.objects.filter(
         job__in={hold.job_id for hold in holds}, planned_start__isnull=False
     ).order_by("job_id", "sequence")
-    closures = _closures(shop, first_day, last_day)
+    closures = tuple(
+        ClosedDay(day, reason) for day, reason in closed_days(shop, first_day, last_day).items()
+    )
     opening = tuple(
         worktime.shift_spans(
             (worktime.Shift(row.weekday, row.opens, row.closes) for row in _opening(shop)),
@@ -149,7 +152,7 @@ class _Frame:
     closed: Sequence[date]
 
     def there(self, unit: Resource) -> tuple[Span, ...]:
-        shifts = [worktime.Shift(row.weekday, row.starts, row.ends) for row in unit.shifts.all()]
+        shifts = [row.as_core() for row in unit.shifts.all() if not row.is_overtime]
         return tuple(
             worktime.shift_spans(
                 shifts,
@@ -167,17 +170,6 @@ class _Frame:
 
 def _opening(shop: Shop) -> Iterable[OpeningHours]:
     return OpeningHours.objects.of(shop)
-
-
-def _closures(shop: Shop, first_day: date, last_day: date) -> tuple[ClosedDay, ...]:
-    rows = Closure.objects.of(shop).filter(first_day__lte=last_day, last_day__gte=first_day)
-    reasons: dict[date, str] = {}
-    for row in rows:
-        day = max(row.first_day, first_day)
-        while day <= min(row.last_day, last_day):
-            reasons.setdefault(day, row.reason)
-            day += timedelta(days=1)
-    return tuple(ClosedDay(day, reasons[day]) for day in sorted(reasons))
 
 
 def _rows(

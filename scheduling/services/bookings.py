@@ -281,7 +281,12 @@ def _keep(job: Job, offer: Offer) -> None:
     job.ready_at = offer.ready_at
     job.promised_at = offer.promised_at
     job.promise_probability = offer.promise_probability
-    job.save(update_fields=["arrives_at", "ready_at", "promised_at", "promise_probability"])
+    job.overtime_pay = offer.overtime_pay
+    job.save(
+        update_fields=[
+            "arrives_at", "ready_at", "promised_at", "promise_probability", "overtime_pay",
+        ]
+    )  # fmt: skip
 
 
 def _times_record(job: Job) -> dict[str, Any]:
@@ -292,6 +297,8 @@ def _times_record(job: Job) -> dict[str, Any]:
     }
     share = job.promise_probability
     record["promise_probability"] = None if share is None else str(share)
+    if job.overtime_pay:
+        record["overtime_pay"] = str(job.overtime_pay)
     return record
 
 

@@ -7,9 +7,10 @@ and from daylight-saving time are dealt with by :mod:`scheduling.core.worktime`.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
+from decimal import Decimal
 from functools import lru_cache
 from math import ceil
 from typing import Any, Final
@@ -21,14 +22,15 @@ from scheduling.core import worktime
 from scheduling.core.freeindex import FreeIndex, Lamp, Resources, Technician
 from scheduling.core.problem import Spot, Window
 from scheduling.models import Absence, CalendarPolicy, Hold, Resource, ResourceKind, Shift
-from shop.models import Closure, Job, OpeningHours, Shop
+from shop.closed_days import closed_days
+from shop.models import Job, OpeningHours, Shop
 
 GRID_MINUTES: Final = 5
 ANY_BAY: Final = "any"
 """Capability of every bay: work that may be done wherever the vehicle can stand."""
 
-Pattern = tuple[tuple[int, time, time], ...]
-"""Weekly windows: weekday, start, end."""
+Pattern = tuple[worktime.Shift, ...]
+"""Weekly windows of one person, or of the shop's door."""
 
 
 class EpochSeconds(Func):
@@ -49,6 +51,14 @@ class EpochSeconds(Func):
 
 
 @dataclass(frozen=True)
+class Extra:
+    """Stretches outside a person's shifts and absences, and the extra pay for an hour."""
+
+    windows: tuple[Window, ...]
+    per_hour: Decimal
+
+
+@dataclass(frozen=True)
 class Horizon:
     """A bounded stretch of one shop's calendar, as the core wants it."""
 
@@ -58,6 +68,8 @@ class Horizon:
     index: FreeIndex
     busy: Mapping[str, Sequence[Window]]
     units: Mapping[str, Resource]
+    overtime: Mapping[str, tuple[Extra, ...]] = field(default_factory=dict)
+    """Hours beyond their shifts that people would work for extra pay, by person."""
 
     def minute(self, at: datetime) -> int:
         """Minutes from the origin to a moment, rounded up: never earlier than was asked."""
@@ -87,7 +99,8 @@ def horizon_load(*, shop: Shop, start: datetime, days: int, ignoring: Job | None
     end = worktime.instant_of(last_day + timedelta(days=1), time(), shop.tz)
     horizon = worktime.minute_of(end, origin)
     units = list(Resource.objects.of(shop).filter(active=True).order_by("position", "pk"))
-    closed = _closed_days(shop, first_day, last_day)
+    closed = tuple(closed_days(shop, first_day, last_day))
+    plain, priced = _shifts(shop)
     frame = _Frame(
         origin=origin,
         horizon=horizon,
@@ -95,7 +108,7 @@ def horizon_load(*, shop: Shop, start: datetime, days: int, ignoring: Job | None
         first_day=first_day,
         last_day=last_day,
         closed=closed,
-        shifts=_shifts(shop),
+        shifts=_patterns(plain),
         away=_absences(shop, origin, horizon),
     )
     busy = _holds(shop, origin, end, horizon, ignoring)
@@ -111,7 +124,7 @@ def horizon_load(*, shop: Shop, start: datetime, days: int, ignoring: Job | None
             _technician(unit, frame) for unit in units if unit.kind == ResourceKind.TECHNICIAN
         ),
         lamps=tuple(Lamp(key_of(unit)) for unit in units if unit.kind == ResourceKind.LAMP),
-        opening=frame.windows(tuple(opening)),
+        opening=frame.windows(tuple(worktime.Shift(*window) for window in opening)),
     )
     known = {key: windows for key, windows in busy.items() if key in resources.by_id}
     return Horizon(
@@ -121,6 +134,7 @@ def horizon_load(*, shop: Shop, start: datetime, days: int, ignoring: Job | None
         index=FreeIndex(resources, known),
         busy=known,
         units={key_of(unit): unit for unit in units},
+        overtime=_overtime(priced, resources.crew, frame, shop.labour_rate),
     )
 
 
@@ -156,28 +170,43 @@ def _pattern_windows(
     """Windows of weekly shifts; kept, since people share shifts and questions share weeks."""
     tz = ZoneInfo(zone)
     origin = worktime.instant_of(first_day, time(), tz)
-    shifts = [worktime.Shift(*window) for window in pattern]
-    spans = worktime.shift_spans(shifts, tz, first_day, last_day, closed_days=closed)
+    spans = worktime.shift_spans(pattern, tz, first_day, last_day, closed_days=closed)
     return worktime.minute_windows(spans, origin)
 
 
-def _closed_days(shop: Shop, first_day: date, last_day: date) -> tuple[date, ...]:
-    days: set[date] = set()
-    rows = Closure.objects.of(shop).filter(first_day__lte=last_day, last_day__gte=first_day)
+def _shifts(shop: Shop) -> tuple[list[Shift], list[Shift]]:
+    """Shifts in one query: those that are worked anyway, and those at a price."""
+    rows = list(Shift.objects.filter(resource__shop=shop).order_by("weekday", "starts", "pk"))
+    return [row for row in rows if not row.is_overtime], [row for row in rows if row.is_overtime]
+
+
+def _patterns(rows: Iterable[Shift]) -> dict[int, Pattern]:
+    found: dict[int, list[worktime.Shift]] = {}
     for row in rows:
-        day = max(row.first_day, first_day)
-        while day <= min(row.last_day, last_day):
-            days.add(day)
-            day += timedelta(days=1)
-    return tuple(sorted(days))
+        found.setdefault(row.resource_id, []).append(row.as_core())
+    return {unit: tuple(shifts) for unit, shifts in found.items()}
 
 
-def _shifts(shop: Shop) -> dict[int, Pattern]:
-    found: dict[int, list[tuple[int, time, time]]] = {}
-    rows = Shift.objects.filter(resource__shop=shop).order_by("weekday", "starts")
-    for unit, weekday, starts, ends in rows.values_list("resource_id", "weekday", "starts", "ends"):
-        found.setdefault(unit, []).append((weekday, starts, ends))
-    return {unit: tuple(windows) for unit, windows in found.items()}
+def _overtime(
+    priced: Iterable[Shift], people: Iterable[Technician], frame: _Frame, labour_rate: Decimal
+) -> dict[str, tuple[Extra, ...]]:
+    """Overtime by person; on closed days as well, since somebody agreed to come in."""
+    shifts = {one.id: one.windows for one in people}
+    found: dict[str, tuple[Extra, ...]] = {}
+    for row in priced:
+        key = f"r{row.resource_id}"
+        if key not in shifts:
+            continue
+        paid = [window for extra in found.get(key, ()) for window in extra.windows]
+        away = frame.away.get(row.resource_id, [])
+        windows = worktime.cut(
+            _pattern_windows((row.as_core(),), frame.zone, frame.first_day, frame.last_day, ()),
+            worktime.join([*shifts[key], *paid, *away]),
+        )
+        if windows:
+            extra = Extra(tuple(windows), row.extra_per_hour(labour_rate))
+            found[key] = (*found.get(key, ()), extra)
+    return found
 
 
 def _absences(shop: Shop, origin: datetime, horizon: int) -> dict[int, list[Window]]:

@@ -17,6 +17,7 @@ from scheduling.core.problem import ProblemError
 from scheduling.models import HoldPurpose, Resource, ResourceKind
 from scheduling.services.chains import chain_of, operations_of_quote, reason_text
 from scheduling.services.horizon import Horizon, horizon_load, policy_of
+from scheduling.services.overtime import OvertimeUse, overtime_fit
 from scheduling.services.promises import promise_of
 from shop.models import Job, Operation, Shop
 from shop.refusals import Refused
@@ -65,14 +66,31 @@ class Offer:
     steps: tuple[Step, ...]
     holds: tuple[Held, ...]
     notes: tuple[str, ...] = ()
+    overtime: tuple[OvertimeUse, ...] = ()
+    overtime_pay: Decimal = Decimal(0)
+
+    @property
+    def key(self) -> str:
+        """What a choice among offers is sent back as."""
+        return self.arrives_at.isoformat() + ("+overtime" if self.overtime else "")
 
 
 @dataclass(frozen=True)
 class Offers:
-    """What was found, the earliest pick-up first; ``reasons`` say why there is no more."""
+    """What was found, the earliest pick-up first; ``reasons`` say why there is no more.
+
+    ``overtime`` is an earlier visit for which people would stay longer, at its price. It is
+    never among those ``found``: somebody has to choose it.
+    """
 
     found: list[Offer]
     reasons: list[str]
+    overtime: Offer | None = None
+
+    @property
+    def choices(self) -> list[Offer]:
+        """All that can be chosen, the one with overtime last."""
+        return self.found + ([self.overtime] if self.overtime else [])
 
 
 def offers_find(
@@ -83,6 +101,7 @@ def offers_find(
     now: datetime,
     count: int = 3,
     ignoring: Job | None = None,
+    with_overtime: bool = False,
 ) -> Offers:
     """Return the earliest visit and ``count - 1`` later ones, nothing else moved.
 
@@ -97,6 +116,8 @@ def offers_find(
         Aware instant before which the vehicle cannot come; never before ``now``.
     ignoring
         A job whose own holds count as free.
+    with_overtime
+        Look as well for an earlier visit in the overtime that people have agreed to.
 
     Raises
     ------
@@ -113,12 +134,17 @@ def offers_find(
         count=count,
         ignoring=ignoring,
     )
+    look = _look_until_found(asked)
+    overtime = _overtime_offer(asked, look) if with_overtime else None
+    return Offers(look.found, look.reasons, overtime)
+
+
+def _look_until_found(asked: _Question) -> _Look:
     for days in LOOKS_DAYS:
-        offers = _look(asked, days)
-        if len(offers.found) >= count or not offers.may_be_later:
-            return Offers(offers.found, offers.reasons)
-    offers = _look(asked, max(policy_of(shop).horizon_days, LOOKS_DAYS[-1]))
-    return Offers(offers.found, offers.reasons)
+        look = _look(asked, days)
+        if len(look.found) >= asked.count or not look.may_be_later:
+            return look
+    return _look(asked, max(policy_of(asked.shop).horizon_days, LOOKS_DAYS[-1]))
 
 
 @dataclass(frozen=True)
@@ -136,6 +162,8 @@ class _Look:
     found: list[Offer]
     reasons: list[str]
     may_be_later: bool
+    horizon: Horizon
+    first: Fit
 
 
 def _look(asked: _Question, days: int) -> _Look:
@@ -150,10 +178,24 @@ def _look(asked: _Question, days: int) -> _Look:
     if not first.found:
         reasons = [reason_text(one, asked.operations, horizon) for one in first.reasons]
         later = any(one.why in _LATER_MAY_HELP for one in first.reasons)
-        return _Look([], reasons, later)
+        return _Look([], reasons, later, horizon, first)
     more = alternatives(asked.chain, horizon.index, first, n=asked.count - 1)
     found = [_offer(asked, fit, horizon) for fit in (first, *more)]
-    return _Look(found, [], may_be_later=True)
+    return _Look(found, [], True, horizon, first)
+
+
+def _overtime_offer(asked: _Question, look: _Look) -> Offer | None:
+    """An earlier visit for which people stay longer, with who stays and what it costs."""
+    longer = overtime_fit(
+        asked.chain,
+        look.horizon,
+        not_before=look.horizon.minute(asked.start),
+        plain=look.first if look.first.found else None,
+    )
+    if longer is None:
+        return None
+    offer = _offer(asked, longer.fit, longer.horizon)
+    return replace(offer, overtime=longer.uses, overtime_pay=longer.pay)
 
 
 def _offer(asked: _Question, fit: Fit, horizon: Horizon) -> Offer:

@@ -51,6 +51,7 @@ class DayShown:
     label: str
     today: bool
     closed: bool
+    why: str
     before: str
     shut_x: str
     after: str
@@ -101,6 +102,7 @@ def calendar_page(calendar: Calendar, tz: tzinfo, now: datetime) -> CalendarPage
     people = (*calendar.crew, *calendar.lamps)
     # A spot that stays empty says nothing; it is named below the picture.
     parking = [row for row in calendar.parking if row.ribbons]
+    reasons = {closed.day: closed.reason for closed in calendar.closures}
     picture = picture_make(
         axis=axis,
         units=[
@@ -114,7 +116,7 @@ def calendar_page(calendar: Calendar, tz: tzinfo, now: datetime) -> CalendarPage
     )
     return CalendarPage(
         picture=picture,
-        days=tuple(_day_shown(day, tz, now) for day in axis.days),
+        days=tuple(_day_shown(day, reasons.get(day.day, ""), tz, now) for day in axis.days),
         agenda=_agenda(calendar, visits, tz, now),
         spare=tuple(row.resource.name for row in calendar.parking if not row.ribbons),
     )
@@ -204,7 +206,7 @@ def _label(one: StayRead, leaves: datetime, late: bool, tz: tzinfo) -> str:
     return _("%s, late") % said if late else said
 
 
-def _day_shown(day: Day, tz: tzinfo, now: datetime) -> DayShown:
+def _day_shown(day: Day, why: str, tz: tzinfo, now: datetime) -> DayShown:
     open_x = day.x if day.open_x is None else day.open_x
     shut = open_x + day.open_width
     return DayShown(
@@ -213,6 +215,7 @@ def _day_shown(day: Day, tz: tzinfo, now: datetime) -> DayShown:
         label=formats.date_format(day.day, _day_format(day.width)),
         today=day.day == now.astimezone(tz).date(),
         closed=day.open_x is None,
+        why=why,
         before=percent(open_x - day.x),
         shut_x=percent(shut),
         after=percent(day.x + day.width - shut),

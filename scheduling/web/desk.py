@@ -170,6 +170,7 @@ def _find_offers(request: MemberRequest, call: Call, now: datetime) -> None:
             operations=[Operation(**row) for row in rows],
             earliest=call.form.not_before(shop, now),
             now=now,
+            with_overtime=True,
         )
     except Refused as refused:
         call.no_offer = _text(refused)
@@ -205,11 +206,11 @@ def _ask_age(call: Call) -> None:
 
 def _chosen(call: Call) -> Offer | None:
     """The offer picked; the earliest where none was, None where the picked one is gone."""
-    found = call.offers.found if call.offers else []
+    found = call.offers.choices if call.offers else []
     slot = call.form.said("slot")
     if not slot:
         return found[0] if found else None
-    picked = next((offer for offer in found if offer.arrives_at.isoformat() == slot), None)
+    picked = next((offer for offer in found if offer.key == slot), None)
     if picked is None:
         raise Conflict(
             _("The visit that was picked is no longer free. Look at the new ones and pick again.")
@@ -236,8 +237,8 @@ def _shown(request: MemberRequest, call: Call, now: datetime) -> dict[str, Any]:
     """What the template needs."""
     form, estimate = call.form, call.estimate
     text = (form.said("q") or "") if not (call.vehicle or call.customer) else ""
-    offers = call.offers.found if call.offers else []
-    slots = [offer.arrives_at.isoformat() for offer in offers]
+    offers = call.offers.choices if call.offers else []
+    slots = [offer.key for offer in offers]
     slot = form.said("slot")
     cap = form.said("cap") if form.said("aim") == "cap" else None
     return {
@@ -254,7 +255,8 @@ def _shown(request: MemberRequest, call: Call, now: datetime) -> dict[str, Any]:
         "found": customers_search(request.member.shop, text, limit=6) if text else [],
         "searched": text,
         "offers": list(zip(slots, offers, strict=True)),
-        "slot": slot if slot in slots else (slots[0] if slots else ""),
+        # Overtime costs more: it is never what happens to be ticked.
+        "slot": slot if slot in slots else (slots[0] if call.offers and call.offers.found else ""),
         "reasons": call.offers.reasons if call.offers else [],
         "questions": _questions(form, estimate),
         "now": now,

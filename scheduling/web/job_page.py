@@ -151,6 +151,7 @@ def _money(job: Job, costing: JobCosting) -> dict[str, Any]:
             (_("Materials"), costing.materials),
             (_("Overhead"), costing.overhead),
             (_("Card fee"), costing.card_fee),
+            *([(_("Overtime"), costing.overtime)] if costing.overtime.actual else []),
         ],
         "material_rows": [
             MaterialShown(

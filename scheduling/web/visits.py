@@ -41,12 +41,14 @@ def quote_visit(request: MemberRequest, quote_id: int) -> HttpResponse:
         else:
             messages.success(request, _("Job %s is booked.") % job.number)
             return redirect("job", job.pk)
-    keys = [offer.arrives_at.isoformat() for offer in offers.found]
+    keys = [offer.key for offer in offers.choices]
     context = {
         "quote": quote,
-        "offers": list(zip(keys, offers.found, strict=True)),
-        "slot": keys[0] if keys else "",
+        "offers": list(zip(keys, offers.choices, strict=True)),
+        # Overtime costs more: it is never what happens to be ticked.
+        "slot": keys[0] if offers.found else "",
         "reasons": offers.reasons,
+        "currency": shop.currency,
         "earliest": day,
         "problem": problem,
         "now": now,
@@ -70,13 +72,14 @@ def _offers(quote: Quote, day: date | None, now: datetime) -> Offers:
             operations=operations_of_quote(quote),
             earliest=max(earliest, now),
             now=now,
+            with_overtime=True,
         )
     except Refused as refused:
         return Offers([], [str(refused)])
 
 
 def _picked(offers: Offers, key: str) -> Offer:
-    found = next((offer for offer in offers.found if offer.arrives_at.isoformat() == key), None)
+    found = next((offer for offer in offers.choices if offer.key == key), None)
     if found is None:
         raise Conflict(_("That visit is no longer free. Pick one of these."))
     return found

@@ -36,10 +36,11 @@ class OpeningHoursAdmin(ShopModelAdmin):
 
 @admin.register(Closure)
 class ClosureAdmin(ShopModelAdmin):
-    """Days on which the shop is closed."""
+    """Days on which the shop is closed, and public holidays that are worked."""
 
     may = OwnersInline.may
-    list_display = ("reason", "first_day", "last_day")
+    list_display = ("reason", "first_day", "last_day", "worked")
+    list_filter = ("worked",)
     search_fields = ("reason",)
     date_hierarchy = "first_day"
 

@@ -72,6 +72,9 @@ class Job(ShopOwned):
     estimated_materials = money_field(default=Decimal("0"))
     estimated_overhead = money_field(default=Decimal("0"))
     card_fee = money_field(default=Decimal("0"), help_text=_("On the agreed price, tax included."))
+    overtime_pay = money_field(
+        default=Decimal("0"), help_text=_("On top of labour, for the overtime this visit keeps.")
+    )
     labour_rate = money_field(help_text=_("As quoted, so that later rates do not rewrite it."))
     bay_rate = money_field()
     overhead_rate = models.DecimalField(max_digits=7, decimal_places=4)
@@ -98,6 +101,9 @@ class Job(ShopOwned):
                 name="job_booked_has_times",
             ),
             models.CheckConstraint(condition=Q(price__gte=0), name="job_price_not_negative"),
+            models.CheckConstraint(
+                condition=Q(overtime_pay__gte=0), name="job_overtime_pay_not_negative"
+            ),
         ]
 
     def __str__(self) -> str:

@@ -14,6 +14,7 @@ from django.utils.translation import gettext_lazy as _
 
 from shop.models.base import ShopOwned, in_range, money_field, share_field
 from shop.models.phone import PhoneField
+from shop.public_holidays import region_problem
 
 
 class FilmUnit(models.TextChoices):
@@ -44,6 +45,18 @@ class Shop(models.Model):
         _("currency"), max_length=3, validators=[RegexValidator(r"^[A-Z]{3}$")]
     )
     country = models.CharField(_("country"), max_length=2, default="US")
+    holiday_country = models.CharField(
+        _("public holidays of"),
+        max_length=2,
+        blank=True,
+        help_text=_("Country code such as US; the shop is closed on them. Blank: on none."),
+    )
+    holiday_subdivision = models.CharField(
+        _("state or province"),
+        max_length=10,
+        blank=True,
+        help_text=_("Code such as TX or BY, for holidays of that part of the country."),
+    )
     film_unit = models.CharField(max_length=3, choices=FilmUnit, default=FilmUnit.MIL)
     phone = PhoneField(_("phone"), blank=True)
     email = models.EmailField(_("e-mail"), blank=True)
@@ -90,6 +103,11 @@ class Shop(models.Model):
     def __str__(self) -> str:
         return self.name
 
+    def clean(self) -> None:
+        problem = region_problem(self.holiday_country, self.holiday_subdivision)
+        if problem is not None:
+            raise ValidationError({problem.field: problem.message})
+
     @property
     def tz(self) -> zoneinfo.ZoneInfo:
         return zoneinfo.ZoneInfo(self.zone)
@@ -122,11 +140,21 @@ class OpeningHours(ShopOwned):
 
 
 class Closure(ShopOwned):
-    """Whole days on which the shop is closed, last day included."""
+    """Whole days on which the shop is closed, last day included.
+
+    With ``worked`` it says the opposite: public holidays among these days are worked.
+    A closure of the same day still closes it. Days are read by
+    :func:`shop.closed_days.closed_days`, never from the rows alone.
+    """
 
     first_day = models.DateField()
     last_day = models.DateField()
     reason = models.CharField(max_length=120)
+    worked = models.BooleanField(
+        _("we work"),
+        default=False,
+        help_text=_("Ticked: not closed; public holidays on these days are worked."),
+    )
 
     class Meta:
         ordering = ["first_day"]

@@ -87,6 +87,25 @@ RULES: list[tuple[str, Any, dict[str, Any], dict[str, Any]]] = [
     ("resource_technician_is_a_member", make.BayFactory, {}, {"kind": "technician"}),
     ("shift_runs_forward", make.ShiftFactory, {}, {"ends": time(8)}),
     ("shift_weekday_0_to_6", make.ShiftFactory, {"weekday": 6}, {"weekday": 7}),
+    (
+        "shift_weeks_have_a_first_day",
+        make.ShiftFactory,
+        {"every_weeks": 2, "valid_from": DAY},
+        {"every_weeks": 2},
+    ),
+    (
+        "shift_days_in_order",
+        make.ShiftFactory,
+        {"valid_from": DAY, "valid_to": DAY},
+        {"valid_from": DAY, "valid_to": DAY - timedelta(1)},
+    ),
+    (
+        "shift_overtime_has_one_price",
+        make.OvertimeFactory,
+        {"overtime_factor": None, "overtime_extra": 0},
+        {"overtime_extra": 12},
+    ),
+    ("job_overtime_pay_not_negative", make.JobFactory, {"overtime_pay": 9}, {"overtime_pay": -1}),
     ("absence_runs_forward", make.AbsenceFactory, {}, {"end": NOW}),
     ("hold_runs_forward", make.HoldFactory, {}, {"start": NOW, "end": NOW}),
     ("cure_hours_in_order", make.CureFactory, {"full_cure_hours": 12.0}, {"full_cure_hours": 1.0}),
@@ -138,6 +157,9 @@ TWICE = {
     "quote_version_once": lambda: twice(make.QuoteFactory, number="Q-1"),
     "resource_code_once": lambda: twice(make.BayFactory, code="b1"),
     "shift_window_once": lambda: twice(make.ShiftFactory, resource=make.CrewFactory()),
+    "shift_window_once_from_a_day": lambda: twice(
+        make.ShiftFactory, resource=make.CrewFactory(), valid_from=DAY
+    ),
     "climate_reading_once": lambda: twice(
         make.ClimateReadingFactory, resource=make.BayFactory(), at=NOW
     ),
