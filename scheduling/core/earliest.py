@@ -20,10 +20,11 @@ from scheduling.core.explain import missing, why_not
 from scheduling.core.fit import Chain, Fit, Reason, Why, impossible
 from scheduling.core.forward import Forward
 from scheduling.core.freeindex import FreeIndex
-from scheduling.core.readout import pick_up_slot, read_out
+from scheduling.core.readout import Trace, pick_up_slot, read_out, trace
 
-FIRST_LOOK_BLOCKS = 2
 DAY_MINUTES = 24 * 60
+FIRST_LOOK_MINUTES = 5 * DAY_MINUTES
+LOOK_FURTHER = 2
 NIGHT_MINUTES = 6 * 60
 """A closed stretch of at least this length parts two opening days, a shorter one is a break."""
 
@@ -48,40 +49,43 @@ def earliest_fit(chain: Chain, index: FreeIndex, *, not_before: int = 0) -> Fit:
     lacking = missing(chain, index.resources)
     if lacking:
         return impossible(*lacking)
-    first = max(0, not_before) // index.grid // index.block_slots
+    begin = -(-max(0, not_before) // index.grid)
+    first = begin // index.block_slots
     if first >= index.blocks:
         return impossible(_too_late(chain, index, not_before))
-    # A placement that ends within the weeks looked at lies in them altogether, so the first
+    # A placement that ends within the days looked at lies in them altogether, so the first
     # look that finds one has the earliest.
-    look = FIRST_LOOK_BLOCKS
+    look = max(1, FIRST_LOOK_MINUTES // index.grid)
     while True:
-        last = min(first + look, index.blocks)
-        forward = Forward(chain, index, first, last, not_before)
+        end = min(begin + look, index.slots)
+        last = -(-end // index.block_slots)
+        forward = Forward(chain, index, first, last, not_before, (begin, end))
         if forward.run() is None:
             pick_up = pick_up_slot(forward)
             if pick_up is not None:
-                return _with_time_in_hand(forward, read_out(forward, pick_up))
-        if last == index.blocks:
+                return _with_time_in_hand(forward, trace(forward, pick_up))
+        if end == index.slots:
             return impossible(*why_not(chain, index, not_before))
-        look *= 2
+        look *= LOOK_FURTHER
 
 
-def _with_time_in_hand(forward: Forward, fit: Fit) -> Fit:
+def _with_time_in_hand(forward: Forward, late: Trace) -> Fit:
     """Keep the day of the drop-off, but work as early as that day allows.
 
     The late placement tells on which day the vehicle must come at the latest; brought when that
     day opens, everything that can be done earlier leaves time for what goes wrong.
     """
     if not forward.chain.by_customer:
-        return fit
+        return read_out(forward, late)
     openings = forward.index.resources.opening
-    opened = openings[bisect_right(openings, (fit.start, forward.index.resources.horizon)) - 1][0]
+    brought = (forward.base + late.since) * forward.index.grid
+    opened = openings[bisect_right(openings, (brought, forward.index.resources.horizon)) - 1][0]
     not_before = max(opened, forward.not_before)
     early = forward.again(not_before)
     early.late = False
     early.run()
     pick_up = pick_up_slot(early)
-    return fit if pick_up is None else read_out(early, pick_up)
+    return read_out(forward, late) if pick_up is None else read_out(early, trace(early, pick_up))
 
 
 def alternatives(chain: Chain, index: FreeIndex, after: Fit, *, n: int = 2) -> tuple[Fit, ...]:

@@ -7,12 +7,13 @@ start of its first week; every mask here is a set of moments, or of free slots.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from itertools import combinations_with_replacement
 
 from scheduling.core.fit import Chain
 from scheduling.core.freeindex import OPENING, FreeIndex, Technician
+from scheduling.core.lanes import Lanes
 from scheduling.core.masks import at_least, runs, span, stand, stand_between
 from scheduling.core.problem import Frozen, Operation, Spot
 
@@ -36,55 +37,91 @@ class Way:
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """Feasible starts and ends of one operation by spot; ``choices`` remember each way."""
+    """Feasible starts and ends of one operation, a lane for each spot that can do it."""
 
-    ends: dict[str, int]
-    choices: tuple[tuple[str, Way, int], ...]
+    lanes: Lanes
+    reached: int
+    by_way: tuple[tuple[Way, int], ...]
+
+    @property
+    def ends(self) -> dict[str, int]:
+        """Feasible ends by spot, those that have any."""
+        lanes, reached = self.lanes, self.reached
+        masks = ((one, lanes.lane(reached, k)) for k, one in enumerate(lanes.ids))
+        return {one: mask for one, mask in masks if mask}
+
+    @property
+    def choices(self) -> tuple[tuple[str, Way, int], ...]:
+        """Feasible starts by spot and way."""
+        lanes = self.lanes
+        return tuple(
+            (one, way, starts)
+            for way, packed in self.by_way
+            for k, one in enumerate(lanes.ids)
+            if (starts := lanes.lane(packed, k))
+        )
 
 
 class Forward:
     """Feasible moments of a chain within blocks ``[first, last)`` of an index.
 
     ``late`` tells the read-out to place operations as late as they can be for the pick-up
-    (a short stay), instead of as early (time in hand).
+    (a short stay), instead of as early (time in hand). ``cut``, slots from the start of the
+    index, narrows the look to a part of the blocks.
     """
 
     def __init__(
-        self, chain: Chain, index: FreeIndex, first: int, last: int, not_before: int
+        self,
+        chain: Chain,
+        index: FreeIndex,
+        first: int,
+        last: int,
+        not_before: int,
+        cut: tuple[int, int] | None = None,
     ) -> None:
         self.chain = chain
         self.index = index
         self.first, self.last = first, last
-        self.base = first * index.block_slots
-        self.moments = index.whole(first, last) << 1 | 1
-        self.size = self.moments.bit_length() - 1
+        self.cut = cut
+        whole = index.whole(first, last).bit_length()
+        low = first * index.block_slots
+        self.base, stop = (low, low + whole) if cut is None else cut
+        self._skip = self.base - low
+        self.size = stop - self.base
+        self.slots = span(0, self.size)
+        self.moments = self.slots << 1 | 1
         earliest = max(0, -(-not_before // index.grid) - self.base)
         self.late = True
         self.not_before = not_before
         self.after_release = self.moments & ~span(0, earliest)
-        self.open = index.worked(index.calendar_of[OPENING], first, last)
+        self.open = self._worked(index.calendar_of[OPENING])
         self.open_moments = (self.open | self.open << 1) & self.moments
         self.spots: dict[str, Spot] = {spot.id: spot for spot in index.resources.spots}
         self.parks = [spot.id for spot in index.resources.spots if spot.park]
         self._free: dict[tuple[str, int], int] = {}
         self._runs: dict[tuple[str, int, int], int] = {}
-        self._longest: dict[tuple[str, int], tuple[int, int]] = {}
+        self._lanes: dict[tuple[str, tuple[str, ...]], Lanes] = {}
         self._ways: dict[str, tuple[Way, ...]] = {}
         self.steps: list[Step] = []
 
     def again(self, not_before: int) -> Forward:
         """Return the same look from a later time on, sharing what is known of the resources."""
-        other = Forward(self.chain, self.index, self.first, self.last, not_before)
-        other._free, other._runs, other._longest = self._free, self._runs, self._longest
+        other = Forward(self.chain, self.index, self.first, self.last, not_before, self.cut)
+        other._free, other._runs, other._lanes = self._free, self._runs, self._lanes
         other._ways = self._ways
         return other
+
+    def _worked(self, calendar: int) -> int:
+        return self.index.worked(calendar, self.first, self.last) >> self._skip & self.slots
 
     def free(self, resource_id: str, units: int = 1) -> int:
         """Return the slots in which so many units of a resource are free."""
         key = (resource_id, units)
-        if key not in self._free:
-            self._free[key] = self.index.free(resource_id, self.first, self.last, units)
-        return self._free[key]
+        found = self._free.get(key)
+        if found is None:
+            whole = self.index.free(resource_id, self.first, self.last, units)
+            found = self._free[key] = whole >> self._skip & self.slots
+        return found
 
     def free_for(self, resource_id: str, slots: int, units: int = 1) -> int:
         """Return the moments from which so many units are free for that long."""
@@ -93,88 +130,112 @@ class Forward:
         key = (resource_id, slots, units)
         found = self._runs.get(key)
         if found is None:
-            # Lengths are asked for in rising order mostly, so the one before is a good start.
-            have, mask = self._longest.get((resource_id, units), (slots + 1, 0))
-            if have > slots:
-                have, mask = 1, self.free(resource_id, units)
-            found = self._runs[key] = runs(mask, slots, have)
-            self._longest[resource_id, units] = (slots, found)
+            found = self._runs[key] = runs(self.free(resource_id, units), slots)
+        return found
+
+    def is_free(self, resource_id: str, start: int, slots: int, units: int = 1) -> bool:
+        """Return whether so many units are free for that long from one moment on."""
+        wanted = span(0, slots)
+        return self.free(resource_id, units) >> start & wanted == wanted
+
+    def is_at_work(self, person: str, start: int, slots: int) -> bool:
+        """Return whether a person works that long without a break or a hold from a moment on."""
+        if not slots:
+            return bool(self._worked(self.index.calendar_of[person]) >> start & 1)
+        wanted = span(0, slots)
+        return self._at_work(person) >> start & wanted == wanted
+
+    def lanes_of(self, ids: tuple[str, ...]) -> Lanes:
+        """Return spots or people side by side."""
+        return self._side_by_side("free", ids, self.free)
+
+    def _side_by_side(
+        self, what: str, ids: tuple[str, ...], mask_of: Callable[[str], int]
+    ) -> Lanes:
+        key = (what, ids)
+        found = self._lanes.get(key)
+        if found is None:
+            found = self._lanes[key] = Lanes(ids, [mask_of(one) for one in ids], self.size)
         return found
 
     def run(self) -> int | None:
         """Fill :attr:`steps`; return the number of the operation that fails, if one does."""
         for number, op in enumerate(self.chain.ops):
-            reach = self._first_reach() if number == 0 else self.reach(number, op.lag_max)
-            step = self._place(op, reach)
+            lanes = self.lanes_of(self._able(op))
+            if number == 0:
+                reach = self._first_reach(lanes)
+            else:
+                reach = self._reach(number, op.lag_max, lanes)
+            step = self._place(op, lanes, reach)
             self.steps.append(step)
-            if not any(step.ends.values()):
+            if not step.reached:
                 return number
         return None
 
-    def _first_reach(self) -> dict[str, int]:
+    def _able(self, op: Operation) -> tuple[str, ...]:
+        kept = self.chain.kept.get(op.id, FREE).spot
+        return tuple(
+            spot_id
+            for spot_id, spot in self.spots.items()
+            if op.spot_cap in spot.caps and (kept is None or spot_id == kept)
+        )
+
+    def _first_reach(self, lanes: Lanes) -> int:
         if not self.chain.by_customer:
-            return dict.fromkeys(self.spots, self.after_release)
+            return lanes.spread(self.after_release)
+        everywhere = self.lanes_of(tuple(self.spots))
         arrivals = self.open & self.after_release
-        parked = {park: stand(arrivals, self.free(park)) for park in self.parks}
-        inside = {spot_id: stand(arrivals, self.free(spot_id)) for spot_id in self.spots}
-        return self._enter(inside, parked)
+        inside = stand(everywhere.spread(arrivals), everywhere.free)
+        return self._enter(lanes, everywhere.anywhere(inside), (everywhere, inside))
 
     def reach(self, number: int, lag_max: int | None) -> dict[str, int]:
         """Return by spot the moments at which operation ``number`` may start, place aside."""
-        op = self.chain.ops[number]
+        lanes = self.lanes_of(tuple(self.spots))
+        packed = self._reach(number, lag_max, lanes)
+        return {one: lanes.lane(packed, k) for k, one in enumerate(lanes.ids)}
+
+    def _reach(self, number: int, lag_max: int | None, lanes: Lanes) -> int:
+        op, before = self.chain.ops[number], self.steps[number - 1]
         grid = self.index.grid
         least = -(-op.lag_min // grid)
         most = None if lag_max is None else lag_max // grid
         if most is not None and most < least:
-            return {}
-        ends = self.steps[number - 1].ends
-        stays = {
-            spot_id: stand_between(mask, self.free(spot_id), least, most)
-            for spot_id, mask in ends.items()
-        }
+            return 0
+        stays = stand_between(before.reached, before.lanes.free, least, most)
         if op.same_spot:
-            return stays
-        movable = 0
-        for mask in ends.values():
-            movable |= mask & self.open_moments
-        parked = {park: stand_between(movable, self.free(park), least, most) for park in self.parks}
-        return self._enter(stays, parked)
+            return _moved(stays, before.lanes, lanes)
+        anywhere = before.lanes.anywhere(stays)
+        parks = self.lanes_of(tuple(self.parks))
+        movable = before.lanes.anywhere(before.reached) & self.open_moments
+        parked = stand_between(parks.spread(movable), parks.free, least, most) if parks.ids else 0
+        anywhere |= parks.anywhere(parked)
+        return self._enter(lanes, anywhere, (before.lanes, stays), (parks, parked))
 
-    def _enter(self, stays: dict[str, int], parked: dict[str, int]) -> dict[str, int]:
+    def _enter(self, lanes: Lanes, anywhere: int, *standing: tuple[Lanes, int]) -> int:
         """Join standing in a place with coming into it; into parking only in opening hours."""
-        anywhere = 0
-        for mask in (*stays.values(), *parked.values()):
-            anywhere |= mask
-        reach = {}
-        for spot_id, spot in self.spots.items():
-            coming = anywhere & self.open_moments if spot.park else anywhere
-            here = stays.get(spot_id, 0) | parked.get(spot_id, 0)
-            reach[spot_id] = (coming | here) & self.moments
+        reach = lanes.spread(anywhere)
+        closed = anywhere & ~self.open_moments
+        for number, spot_id in enumerate(lanes.ids):
+            if not self.spots[spot_id].park:
+                continue
+            here = 0
+            for others, packed in standing:
+                if spot_id in others.number:
+                    here |= others.lane(packed, others.number[spot_id])
+            reach &= ~((closed & ~here) << number * lanes.stride)
         return reach
 
-    def _place(self, op: Operation, reach: dict[str, int]) -> Step:
-        spots = [
-            (spot_id, mask)
-            for spot_id, mask in reach.items()
-            if mask and op.spot_cap in self.spots[spot_id].caps
-        ]
+    def _place(self, op: Operation, lanes: Lanes, reach: int) -> Step:
         kept = self.chain.kept.get(op.id, FREE)
-        if kept.spot is not None:
-            spots = [(spot_id, mask) for spot_id, mask in spots if spot_id == kept.spot]
-        ends: dict[str, int] = {}
-        choices = []
-        wanted = 0
-        for _, mask in spots:
-            wanted |= mask
-        for way in self.ways(op, wanted) if spots else ():
-            for spot_id, mask in spots:
-                starts = mask & way.starts & self._kept_starts(kept, way.slots)
-                if starts:
-                    starts &= self.free_for(spot_id, way.slots)
-                if starts:
-                    choices.append((spot_id, way, starts))
-                    ends[spot_id] = ends.get(spot_id, 0) | starts << way.slots
-        return Step(ends, tuple(choices))
+        reached = 0
+        by_way = []
+        for way in self.ways(op, lanes.anywhere(reach)) if reach else ():
+            allowed = way.starts & self._kept_starts(kept, way.slots)
+            starts = reach & lanes.free_for(way.slots) & lanes.spread(allowed) if allowed else 0
+            if starts:
+                by_way.append((way, starts))
+                reached |= starts << way.slots
+        return Step(lanes, reached, tuple(by_way))
 
     def _kept_starts(self, kept: Frozen, slots: int) -> int:
         """Return the moments at which a start keeps what is frozen."""
@@ -227,38 +288,50 @@ class Forward:
     def _lit(self, lamps: int, slots: int) -> int:
         if not lamps:
             return self.moments
-        free = (
-            self.free_for(lamp.id, slots, units)
+        units = tuple(
+            f"{unit} {lamp.id}"
             for lamp in self.index.resources.lamps
-            for units in range(1, lamp.capacity + 1)
+            for unit in range(1, lamp.capacity + 1)
         )
-        return at_least(free, lamps)
+        lanes = self._side_by_side("lamps", units, self._free_lamp)
+        return lanes.at_least(lanes.free_for(slots), lamps)
+
+    def _free_lamp(self, unit: str) -> int:
+        units, _, lamp_id = unit.partition(" ")
+        return self.free(lamp_id, int(units))
 
     def _staffed(self, op: Operation, slots: int, wanted: int) -> Iterator[tuple[int, Team, int]]:
         if not op.attended:
             yield slots, (), self.moments
         elif not op.pausable or not slots:
-            able = (self.at_work_for(one, slots) for one in self.skilled(op))
-            yield slots, (), at_least(able, op.crew)
+            people = tuple(one.id for one in self.skilled(op))
+            if slots:
+                lanes = self._side_by_side("at work", people, self._at_work)
+                yield slots, (), lanes.at_least(lanes.free_for(slots), op.crew)
+            else:  # what takes no time needs somebody at work, but nobody's time
+                there = (self._worked(self.index.calendar_of[one]) for one in people)
+                yield slots, (), at_least(there, op.crew)
         else:
             yield from self._paused(op, slots, wanted)
 
+    def _at_work(self, person: str) -> int:
+        """Return the slots in which a person is at work and free."""
+        return self._worked(self.index.calendar_of[person]) & self.free(person)
+
     def at_work_for(self, person: Technician, slots: int) -> int:
         """Return the moments from which a person works that long without a break or a hold."""
+        if not slots:
+            return self._worked(self.index.calendar_of[person.id])
         key = (f"{person.id} at work", slots, 1)
         if key not in self._runs:
-            calendar = self.index.calendar_of[person.id]
-            work = self.index.worked(calendar, self.first, self.last)
-            if slots:  # what takes no time needs somebody at work, but nobody's time
-                work &= self.free(person.id)
-            self._runs[key] = runs(work, slots)
+            self._runs[key] = runs(self._at_work(person.id), slots)
         return self._runs[key]
 
     def _paused(self, op: Operation, work: int, wanted: int) -> Iterator[tuple[int, Team, int]]:
-        classes: dict[int, list[Technician]] = {}
+        classes: dict[int, tuple[str, ...]] = {}
         for one in self.skilled(op):
-            classes.setdefault(self.index.calendar_of[one.id], []).append(one)
-        free_class: dict[tuple[int, int, int], int] = {}
+            calendar = self.index.calendar_of[one.id]
+            classes[calendar] = (*classes.get(calendar, ()), one.id)
         for team in combinations_with_replacement(sorted(classes), op.crew):
             needed = Counter(team)
             if any(count > len(classes[calendar]) for calendar, count in needed.items()):
@@ -266,12 +339,28 @@ class Forward:
             for elapsed, worked in self.index.work_spans(
                 tuple(needed), work, self.first, self.last
             ):
-                starts = worked & wanted
+                starts = worked >> self._skip & wanted
                 for calendar, count in needed.items() if starts else ():
-                    key = (calendar, count, elapsed)
-                    if key not in free_class:
-                        able = (self.free_for(one.id, elapsed) for one in classes[calendar])
-                        free_class[key] = at_least(able, count)
-                    starts &= free_class[key]
+                    starts &= self._free_class(classes[calendar], count, elapsed)
                 if starts:
                     yield elapsed, team, starts
+
+    def _free_class(self, people: tuple[str, ...], count: int, slots: int) -> int:
+        """Return the moments from which so many of these people have no hold for that long."""
+        key = (" ".join(people), slots, count)
+        found = self._runs.get(key)
+        if found is None:
+            lanes = self.lanes_of(people)
+            found = self._runs[key] = lanes.at_least(lanes.free_for(slots), count)
+        return found
+
+
+def _moved(packed: int, old: Lanes, new: Lanes) -> int:
+    """Return the moments of the same spots in other lanes."""
+    if old.ids == new.ids:
+        return packed & new.spread(new.moments)
+    moved = 0
+    for number, one in enumerate(new.ids):
+        if one in old.number:
+            moved |= old.lane(packed, old.number[one]) << number * new.stride
+    return moved

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 from scheduling.core.masks import span, spans_of_work
 from scheduling.core.problem import ProblemError, Spot, Window, check_windows, name, whole
@@ -16,6 +17,7 @@ from scheduling.core.worktime import common, join, within
 
 WEEK_MINUTES = 7 * 24 * 60
 OPENING = "opening hours"
+SPANS_KEPT = 4096
 
 
 @dataclass(frozen=True, slots=True)
@@ -235,11 +237,9 @@ class FreeIndex:
                 if behind >= work or block + 1 + more >= self.blocks:
                     break
                 more *= 2
-            here = span(0, size)
-            all_spans = spans_of_work(windows, work)
-            found = tuple(
-                (elapsed, starts & here) for elapsed, starts in all_spans if starts & here
-            )
+            found = _spans_begun(tuple(windows), work, size)
+            if len(self._span_blocks) >= SPANS_KEPT:
+                self._span_blocks.clear()
             self._span_blocks[key] = found
         return found
 
@@ -257,3 +257,11 @@ class FreeIndex:
         for k in range(last - 1, first - 1, -1):
             glued = glued << self.block_slots | blocks[k]
         return glued
+
+
+@lru_cache(maxsize=SPANS_KEPT)
+def _spans_begun(windows: tuple[Window, ...], work: int, size: int) -> tuple[tuple[int, int], ...]:
+    """Return the spans of work begun in the first ``size`` slots; most weeks are alike."""
+    here = span(0, size)
+    found = ((elapsed, starts & here) for elapsed, starts in spans_of_work(windows, work))
+    return tuple((elapsed, starts) for elapsed, starts in found if starts)

@@ -39,13 +39,27 @@ def pick_up_slot(forward: Forward) -> tuple[int, str, int] | None:
             continue
         moment = lowest(moments)
         if best is None or moment < best[0]:
-            could = _ends_before(ends, forward.free(spot_id), moment, 0, None)
+            could = ends & _within_reach(forward.free(spot_id), moment, 0, None)
             best = (moment, spot_id, highest(could) if forward.late else lowest(could))
     return best
 
 
-def read_out(forward: Forward, pick_up: tuple[int, str, int]) -> Fit:
-    """Return the placement that leads to a pick-up moment found by :func:`pick_up_slot`."""
+@dataclass(frozen=True, slots=True)
+class Trace:
+    """Where and when each operation is done and the vehicle stands before it, crew aside."""
+
+    placed: tuple[tuple[str, Way, int], ...]
+    stands: tuple[_Stand, ...]
+    moment: int
+
+    @property
+    def since(self) -> int:
+        """The moment of the drop-off."""
+        return self.stands[0].since
+
+
+def trace(forward: Forward, pick_up: tuple[int, str, int]) -> Trace:
+    """Return the way back from a pick-up moment found by :func:`pick_up_slot`."""
     moment, spot_id, end = pick_up
     steps = forward.steps
     placed: list[tuple[str, Way, int]] = []
@@ -58,25 +72,27 @@ def read_out(forward: Forward, pick_up: tuple[int, str, int]) -> Fit:
         )
         stands.append(stand_before)
         spot_id, end = stand_before.left, stand_before.since
-    return _fit(forward, placed[::-1], stands[::-1], moment)
+    return Trace(tuple(placed[::-1]), tuple(stands[::-1]), moment)
 
 
 def _latest_start(forward: Forward, number: int, spot_id: str, end: int) -> tuple[Way, int]:
+    step = forward.steps[number]
+    lane = step.lanes.number[spot_id]
     ways = [
         (end - way.slots, -way.mode, -k, way)
-        for k, (where, way, starts) in enumerate(forward.steps[number].choices)
-        if where == spot_id and end >= way.slots and starts >> (end - way.slots) & 1
+        for k, (way, starts) in enumerate(step.by_way)
+        if end >= way.slots and step.lanes.at(starts, lane, end - way.slots)
     ]
     start, _, _, way = max(ways)
     return way, start
 
 
-def _ends_before(ends: int, free: int, until: int, least: int, most: int | None) -> int:
-    """Return the ends from which the vehicle can stand there until ``until``."""
+def _within_reach(free: int, until: int, least: int, most: int | None) -> int:
+    """Return the moments from which the vehicle can stand in free slots until ``until``."""
     low = (~free & span(0, until)).bit_length()
     if most is not None:
         low = max(low, until - most)
-    return ends & span(max(0, low), until - least + 1)
+    return span(max(0, low), until - least + 1)
 
 
 def _cheapest(forward: Forward, options: list[_Stand], start: int) -> _Stand:
@@ -99,7 +115,7 @@ def _arrival(forward: Forward, spot_id: str, start: int) -> _Stand:
     options = []
     for where in forward.spots:
         if _may_enter(forward, where, spot_id, start):
-            could = _ends_before(arrivals, forward.free(where), start, 0, None)
+            could = arrivals & _within_reach(forward.free(where), start, 0, None)
             if could:
                 options.append(_Stand(highest(could), where, where, int(where != spot_id)))
     return max(options, key=lambda one: (one.since, -one.moves, forward.spots[one.spot].park))
@@ -112,18 +128,23 @@ def _may_enter(forward: Forward, left: str, entered: str, moment: int) -> bool:
 
 
 def _gap(forward: Forward, number: int, spot_id: str, start: int) -> _Stand:
-    op = forward.chain.ops[number]
+    op, before = forward.chain.ops[number], forward.steps[number - 1]
     grid = forward.index.grid
     least = -(-op.lag_min // grid)
     most = None if op.lag_max is None else op.lag_max // grid
+    parks = [] if op.same_spot else _parks(forward, spot_id, start, least, most)
+    ended = span(0, start - least + 1)
     options = []
-    for left, ends in forward.steps[number - 1].ends.items():
-        places = [left] if op.same_spot else [left, *forward.parks]
-        for place in dict.fromkeys(places):
-            if (op.same_spot and left != spot_id) or not _may_enter(forward, place, spot_id, start):
-                continue
+    for left, ends in before.ends.items():
+        if (op.same_spot and left != spot_id) or not ends & ended:
+            continue
+        places = list(parks)
+        if _may_enter(forward, left, spot_id, start):
+            stay = _within_reach(forward.free(left), start, least, most)
+            places = [(left, stay), *(one for one in parks if one[0] != left)]
+        for place, reach in places:
             leaving = ends if place == left else ends & forward.open_moments
-            could = _ends_before(leaving, forward.free(place), start, least, most)
+            could = leaving & reach
             if could:
                 since = highest(could) if forward.late else lowest(could)
                 moves = int(place != left) + int(place != spot_id)
@@ -131,26 +152,38 @@ def _gap(forward: Forward, number: int, spot_id: str, start: int) -> _Stand:
     return _cheapest(forward, options, start)
 
 
+def _parks(
+    forward: Forward, spot_id: str, start: int, least: int, most: int | None
+) -> list[tuple[str, int]]:
+    """Return where to wait for a start with the moments from which that can be; of alike, one."""
+    # Those in which something can be done differ in the moves they save.
+    found: dict[tuple[str, int], str] = {}
+    for park in forward.parks:
+        if _may_enter(forward, park, spot_id, start):
+            reach = _within_reach(forward.free(park), start, least, most)
+            if reach:
+                found.setdefault((park if forward.spots[park].caps else "", reach), park)
+    return [(park, reach) for (_, reach), park in found.items()]
+
+
 def _crew(forward: Forward, op: Operation, way: Way, start: int) -> tuple[Technician, ...]:
     """Choose free people, those with the fewest skills first: the others may be needed."""
     team = next(team for team, starts in way.teams if starts >> start & 1)
+    people = sorted(forward.skilled(op), key=lambda one: (len(one.skills), one.id))
 
     def free(one: Technician) -> bool:
-        if team or not way.slots:
-            return bool(forward.free_for(one.id, way.slots) >> start & 1)
-        return bool(forward.at_work_for(one, way.slots) >> start & 1)
+        if team:
+            return forward.is_free(one.id, start, way.slots)
+        return forward.is_at_work(one.id, start, way.slots)
 
-    able = sorted(
-        (one for one in forward.skilled(op) if free(one)), key=lambda one: (len(one.skills), one.id)
-    )
     if not team:
-        return tuple(able[: op.crew])
+        able = (one for one in people if free(one))
+        return tuple(one for one, _ in zip(able, range(op.crew), strict=False))
     chosen: list[Technician] = []
     calendar_of = forward.index.calendar_of
     for calendar in team:
-        chosen.append(
-            next(one for one in able if calendar_of[one.id] == calendar and one not in chosen)
-        )
+        alike = (one for one in people if calendar_of[one.id] == calendar and one not in chosen)
+        chosen.append(next(one for one in alike if free(one)))
     return tuple(chosen)
 
 
@@ -160,7 +193,7 @@ def _lamps(forward: Forward, op: Operation, way: Way, start: int) -> tuple[str, 
         lamp.id
         for lamp in forward.index.resources.lamps
         for units in range(1, lamp.capacity + 1)
-        if forward.free_for(lamp.id, way.slots, units) >> start & 1
+        if forward.is_free(lamp.id, start, way.slots, units)
     )
     return tuple(lamp_id for lamp_id, _ in zip(free, range(needed), strict=False))
 
@@ -194,9 +227,9 @@ def pieces_of(
     return tuple(work)
 
 
-def _fit(
-    forward: Forward, placed: list[tuple[str, Way, int]], stands: list[_Stand], moment: int
-) -> Fit:
+def read_out(forward: Forward, found: Trace) -> Fit:
+    """Return the placement of a trace, with people and lamps chosen."""
+    placed, stands, moment = found.placed, found.stands, found.moment
     chain, grid, base = forward.chain, forward.index.grid, forward.base
     ops = tuple(
         _op(forward, op, spot_id, way, start)
