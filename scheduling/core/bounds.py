@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -32,11 +32,18 @@ class Alone:
         return sum(self.costs.values()) + self.makespan_points
 
 
-def alone(week: Week, empty: FreeIndex, *, seed: int = 1) -> Alone:
+def alone(
+    week: Week,
+    empty: FreeIndex,
+    *,
+    seed: int = 1,
+    hurry: Callable[[], bool] = lambda: False,
+) -> Alone:
     """Return a proven bound for each job as if it had the shop to itself.
 
     The earliest end is exact; where it takes more moves than are sure to be needed, the best
-    trade between time and moves is proven by a small model.
+    trade between time and moves is proven by a small model, unless ``hurry`` says that there is
+    no time for that.
     """
     costs: dict[str, float] = {}
     fits: dict[str, Fit] = {}
@@ -53,7 +60,7 @@ def alone(week: Week, empty: FreeIndex, *, seed: int = 1) -> Alone:
         cost = draft.cost_of(job, fit)
         if spare and week.objective.move:
             cost -= spare * week.objective.move
-            if not week.objective.makespan:
+            if not week.objective.makespan and not hurry():
                 cost = max(cost, _proven(draft, job, empty, seed))
         costs[job.id] = cost
         draft.take_out(job.id)

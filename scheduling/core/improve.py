@@ -1,63 +1,100 @@
 """Ruin and recreate: take some jobs out of a plan and put them back in another order.
 
-Each step is small and valid, a worse plan is accepted only a little and ever less, and the best
-one is kept. With a seed and a number of steps it is deterministic.
+Each step is small and valid. A worse plan is gone on from as simulated annealing does: often
+while the search is hot, hardly when it has cooled; the best one is kept. With a seed and a
+number of steps it is deterministic.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from math import log
 from random import Random
 
-from scheduling.core.fit import Fit
-from scheduling.core.insertion import Draft, frozen_first
-from scheduling.core.problem import Job
+from scheduling.core.ruin import RUINS
+from scheduling.core.sketch import Saved, Sketch, cheapest_cost
 
-MOST_REMOVED = 9
-FIRST_SLACK = 0.03
-"""Share by which a plan may be worse than the best and still be gone on from, at first."""
+FEWEST_REMOVED, MOST_REMOVED = 2, 8
+HOT, COLD = 0.004, 0.00004
+"""Temperature at first and at last, as shares of the objective at the start."""
+LEARNING = 0.1
+Order = Callable[[Sketch, Random, list[str]], list[str]]
 
 
-@dataclass(frozen=True, slots=True)
-class Standing:
-    """How good a draft is: jobs without a place count before everything else."""
+def _shuffled(_: Sketch, rng: Random, jobs: list[str]) -> list[str]:
+    rng.shuffle(jobs)
+    return jobs
 
-    unplaced: int
-    objective: float
 
-    def beats(self, other: Standing, slack: float = 0.0) -> bool:
-        """Return whether it is better, or worse by no more than a share ``slack``."""
-        if self.unplaced != other.unplaced:
-            return self.unplaced < other.unplaced
-        return self.objective < other.objective * (1 + slack) - 1e-9
+def _by_due(sketch: Sketch, rng: Random, jobs: list[str]) -> list[str]:
+    rank = {one: sketch.timetable.routes[one].job.due + rng.gauss(0, 1440) for one in jobs}
+    return sorted(jobs, key=rank.__getitem__)
+
+
+def _by_urgency(sketch: Sketch, rng: Random, jobs: list[str]) -> list[str]:
+    rank = {}
+    for one in jobs:
+        route = sketch.timetable.routes[one]
+        slack = route.job.due - route.job.release - route.rest[0] * sketch.timetable.grid
+        rank[one] = route.job.release + slack / (0.5 + route.job.weight) + rng.gauss(0, 720)
+    return sorted(jobs, key=rank.__getitem__)
+
+
+def _by_weight(sketch: Sketch, rng: Random, jobs: list[str]) -> list[str]:
+    """Jobs that lose most by each hour of work that goes before them come first."""
+    rank = {}
+    for one in jobs:
+        route = sketch.timetable.routes[one]
+        rank[one] = -(route.job.weight + 0.05) / (1 + route.rest[0]) * rng.uniform(0.5, 1.5)
+    return sorted(jobs, key=rank.__getitem__)
+
+
+ORDERS: tuple[Order, ...] = (_shuffled, _by_due, _by_urgency, _by_weight)
+
+
+class _Wheel:
+    """Chooses among alternatives, those that helped lately more often."""
+
+    def __init__(self, count: int) -> None:
+        self.weights = [1.0] * count
+
+    def choose(self, rng: Random) -> int:
+        return rng.choices(range(len(self.weights)), self.weights)[0]
+
+    def learn(self, chosen: int, reward: float) -> None:
+        weight = self.weights[chosen]
+        self.weights[chosen] = max(0.15, weight + LEARNING * (reward - weight))
 
 
 class RuinRecreate:
-    """A search over drafts of one week.
+    """A search over plans of one week.
 
     Parameters
     ----------
-    draft : Draft
-        Where to start; jobs of the week that it lacks are tried again with each step. It is
-        changed.
+    sketch : Sketch
+        Where to start; jobs that it lacks are tried again with each step. It is changed.
     seed : int
         Of the random choices.
     """
 
-    def __init__(self, draft: Draft, seed: int = 1) -> None:
-        self.draft = draft
+    def __init__(self, sketch: Sketch, seed: int = 1) -> None:
+        self.sketch = sketch
         self.rng = Random(seed)  # noqa: S311 -- a search, not a secret
-        self.order = [job.id for job in draft.week.jobs]
-        self.now = self._standing()
-        self.best = self.now
-        self.best_fits = dict(draft.placed)
+        self.order = [job.id for job in sketch.week.jobs]
+        self.frozen = {
+            job.id for job in sketch.week.jobs if any(op.id in sketch.week.frozen for op in job.ops)
+        }
+        self.least = {one: cheapest_cost(sketch.timetable, one) for one in self.order}
         self.steps = 0
+        self._ruins, self._orders = _Wheel(len(RUINS)), _Wheel(len(ORDERS))
+        self.restart()
 
-    def _standing(self) -> Standing:
-        return Standing(len(self.order) - len(self.draft.placed), self.draft.objective)
+    def restart(self) -> None:
+        """Begin again from the sketch as it stands."""
+        self.now = self.best = self.sketch.standing
+        self.kept: Saved = self.sketch.save()
 
-    def run(self, steps: int, cooled: float = 0.0) -> bool:
+    def run(self, steps: int, cooled: float = 1.0) -> bool:
         """Take so many steps; return whether the best plan got better.
 
         Parameters
@@ -67,89 +104,84 @@ class RuinRecreate:
         cooled : float
             Share of the search that is over, 0 to 1: the nearer to 1, the stricter.
         """
-        improved = False
-        slack = FIRST_SLACK * max(0.0, 1 - cooled)
+        before = self.best
+        share = HOT * (COLD / HOT) ** min(1.0, max(0.0, cooled))
+        heat = share * self.best.objective
         for _ in range(steps):
             self.steps += 1
-            improved |= self._step(slack)
-        return improved
+            self._step(heat)
+        return self.best.beats(before)
 
-    def restore_best(self) -> Draft:
-        """Put the draft back to the best plan found and return it."""
-        for job_id in list(self.draft.placed):
-            self.draft.take_out(job_id)
-        for job_id, fit in self.best_fits.items():
-            self.draft.put(job_id, fit)
+    def restore_best(self) -> Sketch:
+        """Put the sketch back to the best plan found and return it."""
+        self.sketch.restore(self.kept)
         self.now = self.best
-        return self.draft
+        return self.sketch
 
-    def _step(self, slack: float) -> bool:
-        removed = self._choose()
-        unplaced = [job_id for job_id in self.order if job_id not in self.draft.placed]
-        before = {job_id: self.draft.take_out(job_id) for job_id in removed}
-        added: list[str] = []
-        for job_id in self._sequence(removed, unplaced):
-            if self.draft.insert(job_id).found:
-                added.append(job_id)
-            elif len(self.order) - len(self.draft.placed) > self.now.unplaced + len(removed):
-                break
-        reached = self._standing()
-        if not reached.beats(self.best, slack) and not reached.beats(self.now):
-            self._undo(added, before)
-            return False
+    def insert_exactly(self) -> None:
+        """Look exactly for room for jobs of the best plan that have none."""
+        self.restore_best()
+        for job_id in self.order:
+            if job_id not in self.sketch.placed:
+                self.sketch.insert_exactly(job_id)
+        if self.sketch.standing.beats(self.best):
+            self.restart()
+
+    def _step(self, heat: float) -> None:
+        sketch, rng = self.sketch, self.rng
+        if not sketch.placed:
+            removed: list[str] = []
+            ruin = 0
+        else:
+            ruin = self._ruins.choose(rng)
+            count = min(len(sketch.placed), rng.randint(FEWEST_REMOVED, MOST_REMOVED))
+            removed = RUINS[ruin](sketch, rng, count)
+        unplaced = [one for one in self.order if one not in sketch.placed]
+        saved = sketch.save()
+        for job_id in removed:
+            sketch.take_out(job_id)
+        order = self._orders.choose(rng)
+        slack = -heat * log(1 - rng.random())
+        sequence = self._sequence(order, removed, unplaced)
+        reward = 0.0
+        if self._recreate(sequence, None if unplaced else self.now.objective + slack):
+            reward = self._judge(slack)
+        if not reward:
+            sketch.restore(saved)
+        self._ruins.learn(ruin, reward)
+        self._orders.learn(order, reward)
+
+    def _judge(self, slack: float) -> float:
+        """Go on from the plan reached or not; return what that is worth, 0 if not."""
+        reached = self.sketch.standing
+        if not reached.beats(self.now, slack):
+            return 0.0
+        reward = 2.0 if reached.beats(self.now) else 0.5
         self.now = reached
         if reached.beats(self.best):
-            self.best, self.best_fits = reached, dict(self.draft.placed)
+            self.best, self.kept = reached, self.sketch.save()
+            reward = 8.0
+        return reward
+
+    def _recreate(self, sequence: Sequence[str], most: float | None) -> bool:
+        """Put jobs back; give up as soon as the plan will cost more than ``most``."""
+        sketch = self.sketch
+        if most is None or sketch.week.objective.makespan:
+            for job_id in sequence:
+                sketch.insert(job_id)
             return True
-        return False
+        waiting = sum(self.least[one] for one in sequence)
+        for job_id in sequence:
+            waiting -= self.least[job_id]
+            if not sketch.insert(job_id, most - sketch.total - waiting):
+                return False
+        return True
 
-    def _undo(self, added: Sequence[str], before: dict[str, Fit]) -> None:
-        for job_id in added:
-            self.draft.take_out(job_id)
-        for job_id, fit in before.items():
-            self.draft.put(job_id, fit)
-
-    def _choose(self) -> list[str]:
-        """Choose jobs to take out: any, late ones, or neighbours in time."""
-        placed = list(self.draft.placed)
-        if not placed:
-            return []
-        count = min(len(placed), self.rng.randint(2, MOST_REMOVED))
-        kind = self.rng.random()
-        if kind < 0.2:
-            return self.rng.sample(placed, count)
-        if kind < 0.5:
-            costs = self.draft.costs
-            return sorted(placed, key=lambda one: -costs[one] * self.rng.random())[:count]
-        pivot = self.draft.placed[self.rng.choice(placed)]
-        middle = self.rng.randint(pivot.start, pivot.end)
-
-        def distance(job_id: str) -> float:
-            fit = self.draft.placed[job_id]
-            away = max(fit.start - middle, middle - fit.end, 0)
-            return away + self.rng.random() * (fit.end - fit.start)
-
-        return sorted(placed, key=distance)[:count]
-
-    def _sequence(self, removed: Sequence[str], unplaced: Sequence[str]) -> list[str]:
+    def _sequence(self, order: int, removed: list[str], unplaced: list[str]) -> list[str]:
         """Choose the order to put jobs back; those that had no place go first, mostly."""
-        jobs = self.draft.jobs
-        kind = self.rng.random()
-        again = list(removed)
-        if kind < 0.4:
-            self.rng.shuffle(again)
-        elif kind < 0.7:
-            noise = {one: self.rng.gauss(0, 1440) for one in again}
-            again.sort(key=lambda one: jobs[one].due + noise[one])
-        else:
-            noise = {one: self.rng.gauss(0, 720) for one in again}
-            again.sort(key=lambda one: noise[one] + _urgency(jobs[one]))
-        waiting = list(unplaced)
-        self.rng.shuffle(waiting)
-        order = [*waiting, *again] if self.rng.random() < 0.8 else [*again, *waiting]
-        return frozen_first(self.draft.week, order)
-
-
-def _urgency(job: Job) -> float:
-    work = sum(min(mode.dur for mode in op.modes) for op in job.ops)
-    return job.release + (job.due - job.release - work) / (0.5 + job.weight)
+        again = ORDERS[order](self.sketch, self.rng, list(removed))
+        self.rng.shuffle(unplaced)
+        sequence = [*unplaced, *again] if self.rng.random() < 0.8 else [*again, *unplaced]
+        if self.frozen:
+            sequence.sort(key=lambda one: one not in self.frozen)
+        return sequence

@@ -1,0 +1,268 @@
+"""The search behind a plan: rules, ruin and recreate, and models of a few jobs in turn."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from random import Random
+
+from ortools.sat.python import cp_model
+
+from scheduling.core.cpmodel import Limits, solver_for
+from scheduling.core.effort import Effort, Progress
+from scheduling.core.fit import Fit
+from scheduling.core.freeindex import FreeIndex
+from scheduling.core.halting import halting
+from scheduling.core.improve import RuinRecreate
+from scheduling.core.insertion import RULES, Draft, frozen_first, week_resources
+from scheduling.core.problem import Week
+from scheduling.core.ruin import neighbours
+from scheduling.core.sketch import Sketch, Standing
+from scheduling.core.timetable import Timetable
+from scheduling.core.weekmodel import WeekModel
+
+Clock = Callable[[], float]
+FEWEST_FREE, MOST_FREE = 3, 6
+STEPS_AT_ONCE = 10
+STEPS_A_ROUND = 150
+MODEL_SECONDS = 1.0
+"""Limit of one model of a few jobs; most are proven much sooner."""
+LEAST_MODEL_SHARE, MOST_MODEL_SHARE = 0.04, 0.5
+FORGET = 0.8
+
+
+class Search:
+    """One search for a plan of a week, driven phase by phase.
+
+    Parameters
+    ----------
+    week : Week
+        The problem.
+    effort : Effort
+        Limits.
+    clock : callable
+        Seconds that only go forward.
+    progress : callable or None
+        Is told of each phase.
+    stop : callable or None
+        Is asked whether to end.
+
+    Attributes
+    ----------
+    sketch : Sketch or None
+        The best plan so far; jobs may be missing.
+    bound : float
+        What no plan can beat, as far as is known.
+    optimal : bool
+        Whether the best plan is proven.
+    """
+
+    def __init__(
+        self,
+        week: Week,
+        effort: Effort,
+        clock: Clock,
+        progress: Callable[[Progress], None] | None,
+        stop: Callable[[], bool] | None,
+    ) -> None:
+        self.week, self.effort, self.clock = week, effort, clock
+        self.progress, self.stop = progress, stop
+        self.began = clock()
+        self.empty = FreeIndex(week_resources(week))
+        self.rng = Random(effort.seed)  # noqa: S311 -- a search, not a secret
+        self.bound = 0.0
+        self.sketch: Sketch | None = None
+        self.optimal = False
+
+    @property
+    def seconds(self) -> float:
+        """Seconds gone."""
+        return self.clock() - self.began
+
+    @property
+    def left(self) -> float:
+        """Seconds left."""
+        return self.effort.seconds - self.seconds
+
+    @property
+    def draft(self) -> Draft | None:
+        """The best plan so far as a draft."""
+        return None if self.sketch is None else self.sketch.draft()
+
+    def standing(self) -> Standing | None:
+        """Return how good the best plan is."""
+        return None if self.sketch is None else self.sketch.standing
+
+    def tell(self, phase: str) -> None:
+        """Tell how far it has come."""
+        self._tell(self.standing(), phase)
+
+    def _tell(self, now: Standing | None, phase: str) -> None:
+        if self.progress is not None:
+            best = now.objective if now and not now.unplaced else None
+            self.progress(Progress(best, self.bound, self.seconds, phase))
+
+    def over(self) -> bool:
+        """Return whether to end: time, a stop, or nothing left to gain."""
+        return self._over(self.standing())
+
+    def _over(self, now: Standing | None) -> bool:
+        if self.left <= 0 or (self.stop is not None and self.stop()):
+            return True
+        if now is None or now.unplaced:
+            return False
+        return self.optimal or now.objective - self.bound <= self.effort.gap * now.objective + 1e-6
+
+    # Phases --------------------------------------------------------------------------------
+
+    def insertion(self, given: dict[str, Fit] | None = None) -> None:
+        """Take the best of a given plan and the priority rules; one of them whatever the time."""
+        timetable = Timetable(self.week, self.empty)
+        if given is not None:
+            sketch = Sketch(timetable)
+            sketch.read(given.items())
+            self._offer(sketch, "given")
+        keeping = [True, False] if self.week.preferred else [False]
+        for rule, keep in ((rule, keep) for rule in RULES.values() for keep in keeping):
+            if self.sketch is not None and self.over():
+                return
+            sketch = Sketch(timetable)
+            if keep:
+                sketch.keep_preferred()
+            sketch.insert_all(frozen_first(self.week, rule(self.week)))
+            self._offer(sketch, "insertion")
+
+    def _offer(self, sketch: Sketch, phase: str) -> None:
+        now = self.standing()
+        if now is None or sketch.standing.beats(now):
+            self.sketch = sketch
+            self.tell(phase)
+
+    def improve(self, until: float) -> None:
+        """Take turns: many small steps of ruin and recreate, and models of a few jobs.
+
+        Whichever gained more by the second gets more of the time.
+        """
+        if self.sketch is None:
+            return
+        ruin = RuinRecreate(self.sketch, self.effort.seed)
+        rounds, turn = self.effort.rounds, 0
+        begun = self.seconds
+        gains = _Gains()
+        while not self._over(ruin.best) and self.seconds < until and turn != rounds:
+            turn += 1
+            before, since = ruin.best, self.seconds
+            self._ruin_and_recreate(ruin, (begun, until), turn)
+            gains.of_steps(before, ruin.best, self.seconds - since)
+            if not self._over(ruin.best) and len(self.week.jobs) > 1:
+                before, since = ruin.best, self.seconds
+                if rounds is not None or gains.models_turn():
+                    self._neighbourhood(ruin, until)
+                    gains.of_model(before, ruin.best, self.seconds - since)
+            self._tell(ruin.best, "improve")
+        self.sketch = ruin.restore_best()
+
+    def _ruin_and_recreate(self, ruin: RuinRecreate, span: tuple[float, float], turn: int) -> None:
+        """Take the small steps of one turn."""
+        begun, until = span
+        rounds = self.effort.rounds
+        for _ in range(STEPS_A_ROUND // STEPS_AT_ONCE):
+            done = (self.seconds - begun) / max(1e-6, until - begun)
+            ruin.run(STEPS_AT_ONCE, done if rounds is None else turn / rounds)
+            if self._over(ruin.best) or self.seconds >= until:
+                break
+        if ruin.best.unplaced:
+            ruin.insert_exactly()
+
+    def _neighbourhood(self, ruin: RuinRecreate, until: float) -> None:
+        """Solve a model of a few jobs of the best plan; go on from it if it is better."""
+        saved = ruin.sketch.save()
+        best = ruin.sketch
+        best.restore(ruin.kept)
+        free = neighbours(best, self.rng, self.rng.randint(FEWEST_FREE, MOST_FREE))
+        seconds = min(MODEL_SECONDS, self.left, until - self.seconds)
+        fits, _ = self._solve(best.draft(), free, seconds)
+        best.adopt(fits)
+        if best.standing.beats(ruin.best):
+            ruin.restart()
+        else:
+            best.restore(saved)
+
+    def whole(self, seconds: float, *, for_bound: bool) -> None:
+        """Put all jobs into one model; it may find the optimum, and it lifts the bound."""
+        sketch = self.sketch
+        if sketch is None or self.over():
+            return
+        everyone = [job.id for job in self.week.jobs]
+        fits, status = self._solve(
+            sketch.draft(), everyone, seconds, whole=True, for_bound=for_bound
+        )
+        saved, before = sketch.save(), sketch.standing
+        sketch.adopt(fits)
+        if before.beats(sketch.standing):
+            sketch.restore(saved)
+        self.optimal = self.optimal or status == cp_model.OPTIMAL
+        self.tell("bound" if for_bound else "whole model")
+
+    def _solve(
+        self,
+        draft: Draft,
+        free: Sequence[str],
+        seconds: float,
+        *,
+        whole: bool = False,
+        for_bound: bool = False,
+    ) -> tuple[dict[str, Fit], cp_model.CpSolverStatus]:
+        """Solve a model of some jobs with the others fixed; return fits, if found, and status."""
+        model = WeekModel(draft, free, self.empty)
+        limits = Limits(
+            seconds=max(0.01, min(seconds, self.left)),
+            seed=self.effort.seed,
+            workers=self.effort.workers,
+            deterministic=None if self.effort.rounds is None else seconds,
+            has_hint=all(job_id in draft.placed for job_id in free),
+            for_bound=for_bound,
+        )
+        solver = solver_for(limits)
+        with halting(solver, self.stop):
+            status = solver.solve(model.layer.model)
+        if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            return {}, status
+        if whole:
+            self.bound = max(self.bound, model.in_points(solver.best_objective_bound))
+        return model.read(solver), status
+
+
+class _Gains:
+    """What steps and models gain by the second, and whose turn it is."""
+
+    def __init__(self) -> None:
+        self.steps = self.models = 0.0
+        self.step_seconds = self.model_seconds = 1e-3
+        self.owed = 0.0
+
+    def of_steps(self, before: Standing, after: Standing, seconds: float) -> None:
+        self.steps = FORGET * self.steps + _gain(before, after)
+        self.step_seconds = FORGET * self.step_seconds + seconds
+        self.owed += seconds * self.share / (1 - self.share)
+
+    def of_model(self, before: Standing, after: Standing, seconds: float) -> None:
+        self.models = FORGET * self.models + _gain(before, after)
+        self.model_seconds = FORGET * self.model_seconds + seconds
+        self.owed -= seconds
+
+    @property
+    def share(self) -> float:
+        """Share of the time that models get."""
+        steps = self.steps / self.step_seconds
+        models = self.models / self.model_seconds
+        share = models / (steps + models) if steps + models > 0 else MOST_MODEL_SHARE / 2
+        return min(MOST_MODEL_SHARE, max(LEAST_MODEL_SHARE, share))
+
+    def models_turn(self) -> bool:
+        return self.owed > 0.1
+
+
+def _gain(before: Standing, after: Standing) -> float:
+    if before.unplaced != after.unplaced:
+        return before.objective * (before.unplaced - after.unplaced)
+    return before.objective - after.objective
