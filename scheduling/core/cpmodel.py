@@ -12,6 +12,8 @@ from dataclasses import dataclass
 from ortools.sat.python import cp_model
 
 Literal = cp_model.IntVar
+WITHOUT_RELAXATION = ("no_lp", "quick_restart_no_lp", "objective_lb_search_no_lp")
+"""The solver's searches that use no relaxation, for several workers, the best first."""
 
 
 def domain_of(mask: int) -> cp_model.Domain:
@@ -71,6 +73,10 @@ class Layer:
             self.unhinted += 1
         else:
             self.model.add_hint(variable, value)
+
+    def forget_hints(self) -> None:
+        """Let the solver find its own first solution."""
+        self.model.clear_hints()  # type: ignore[no-untyped-call]
 
     def task(
         self,
@@ -184,7 +190,10 @@ class Layer:
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """Limits of one solve; ``deterministic`` time makes it repeatable with one worker."""
+    """Limits of one solve; ``deterministic`` time makes it repeatable with one worker.
+
+    ``latest_end`` tells that nothing but a latest end is minimised.
+    """
 
     seconds: float
     seed: int = 1
@@ -192,6 +201,7 @@ class Limits:
     deterministic: float | None = None
     has_hint: bool = True
     for_bound: bool = False
+    latest_end: bool = False
 
 
 def solver_for(limits: Limits) -> cp_model.CpSolver:
@@ -210,6 +220,12 @@ def solver_for(limits: Limits) -> cp_model.CpSolver:
     if limits.deterministic is not None:
         parameters.max_deterministic_time = limits.deterministic
     parameters.optimize_with_lb_tree_search = limits.for_bound
+    if limits.latest_end:
+        # A relaxation bounds a sum of ends well and a single latest end hardly at all: without
+        # it the same proofs take a fraction of the time.
+        parameters.linearization_level = 0
+        if limits.workers > 1:
+            parameters.subsolvers.extend(WITHOUT_RELAXATION)
     if limits.has_hint:
         parameters.cp_model_probing_level = 0
         parameters.symmetry_level = 0

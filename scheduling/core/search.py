@@ -72,6 +72,7 @@ class Search:
         self.bound = 0.0
         self.sketch: Sketch | None = None
         self.optimal = False
+        self.latest_end = only_latest_end(week)
 
     @property
     def seconds(self) -> float:
@@ -114,7 +115,7 @@ class Search:
 
     # Phases --------------------------------------------------------------------------------
 
-    def insertion(self, given: dict[str, Fit] | None = None) -> None:
+    def insertion(self, given: dict[str, Fit] | None = None, most_rules: int | None = None) -> None:
         """Take the best of a given plan and the priority rules; one of them whatever the time."""
         timetable = Timetable(self.week, self.empty)
         if given is not None:
@@ -122,7 +123,8 @@ class Search:
             sketch.read(given.items())
             self._offer(sketch, "given")
         keeping = [True, False] if self.week.preferred else [False]
-        for rule, keep in ((rule, keep) for rule in RULES.values() for keep in keeping):
+        rules = list(RULES.values())[:most_rules]
+        for rule, keep in ((rule, keep) for rule in rules for keep in keeping):
             if self.sketch is not None and self.over():
                 return
             sketch = Sketch(timetable)
@@ -214,13 +216,20 @@ class Search:
     ) -> tuple[dict[str, Fit], cp_model.CpSolverStatus]:
         """Solve a model of some jobs with the others fixed; return fits, if found, and status."""
         model = WeekModel(draft, free, self.empty)
+        hinted = all(job_id in draft.placed for job_id in free)
+        if whole and self.latest_end and model.without_choice:
+            # A textbook job shop: the solver's own first plan is better than that of a priority
+            # rule, which holds it up, and no search around it comes near its proof.
+            model.layer.forget_hints()
+            hinted, seconds = False, self.left
         limits = Limits(
             seconds=max(0.01, min(seconds, self.left)),
             seed=self.effort.seed,
             workers=self.effort.workers,
             deterministic=None if self.effort.rounds is None else seconds,
-            has_hint=all(job_id in draft.placed for job_id in free),
+            has_hint=hinted,
             for_bound=for_bound,
+            latest_end=self.latest_end,
         )
         solver = solver_for(limits)
         with halting(solver, self.stop):
@@ -230,6 +239,13 @@ class Search:
         if whole:
             self.bound = max(self.bound, model.in_points(solver.best_objective_bound))
         return model.read(solver), status
+
+
+def only_latest_end(week: Week) -> bool:
+    """Whether a plan is worth nothing but its latest end, as in the textbook shops."""
+    goal = week.objective
+    late = goal.tardiness and any(job.weight for job in week.jobs)
+    return bool(goal.makespan) and not (late or goal.flow or goal.move or goal.change)
 
 
 class _Gains:

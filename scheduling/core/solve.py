@@ -22,6 +22,8 @@ __all__ = ["Effort", "Progress", "solve"]
 
 WHOLE_MODEL_JOBS = 12
 FIRST_WHOLE_SHARE, SMALL_BOUND_SHARE, BOUND_SHARE = 0.2, 0.4, 0.15
+TEXTBOOK_OPS = 500
+"""Where only the latest end counts, up to so many operations go into one model first."""
 BOUND_JOBS = 40
 """Above this many jobs the whole model does not lift the bound in any time worth waiting."""
 LEAST_BOUND_SECONDS = 1.0
@@ -68,7 +70,9 @@ def solve(
     if clash:
         return Plan(PlanStatus.IMPOSSIBLE, reasons=tuple(clash), seconds=search.seconds)
     given = _given(week, start)
-    search.insertion(None if given is None else fits_of(week, given, search.empty.resources))
+    at_once = search.latest_end and len(week.operations) <= TEXTBOOK_OPS
+    fits = None if given is None else fits_of(week, given, search.empty.resources)
+    search.insertion(fits, most_rules=1 if at_once else None)
     # Alone, the earliest end is the best; a preferred later place would spoil that proof.
     single = alone(
         replace(week, preferred={}),
@@ -81,15 +85,18 @@ def solve(
         return Plan(PlanStatus.IMPOSSIBLE, reasons=texts, seconds=search.seconds)
     search.bound = single.total
     search.tell("bound")
-    _go_on(search)
+    if at_once:
+        search.whole(search.left * FIRST_WHOLE_SHARE, for_bound=False)
+        search.insertion()
+    _go_on(search, tried=at_once)
     return _answer(search, single, given)
 
 
-def _go_on(search: Search) -> None:
-    """Spend the rest of the time."""
+def _go_on(search: Search, *, tried: bool) -> None:
+    """Spend the rest of the time; the whole model may have been tried already."""
     jobs, seconds = len(search.week.jobs), search.effort.seconds
     small = jobs <= WHOLE_MODEL_JOBS
-    if small:
+    if small and not tried:
         search.whole(search.left * FIRST_WHOLE_SHARE, for_bound=False)
     for_bound = seconds * (SMALL_BOUND_SHARE if small else BOUND_SHARE)
     if jobs > BOUND_JOBS or for_bound < LEAST_BOUND_SECONDS:

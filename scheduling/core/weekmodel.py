@@ -306,6 +306,15 @@ class WeekModel:
             self.layer.model.add(latest >= one.ops[-1].task.end)
         return latest
 
+    @property
+    def without_choice(self) -> bool:
+        """Whether nothing is open but the times: one spot, one way and one wait for each step."""
+        return all(
+            len(stand.spots) == 1 and all(len(op.variants) == 1 for op in stand.ops)
+            for one in self.jobs
+            for stand in one.stands
+        ) and all(gap.stay is None for one in self.jobs for gap in one.gaps)
+
     def in_points(self, scaled: float) -> float:
         """Return a value of the model's objective in the points of the week."""
         return float((Fraction(scaled) / self.scale + self.offset) / self.week.objective.per)

@@ -11,22 +11,20 @@ import pytest
 from scheduling.core.check import check_plan
 from scheduling.core.cpmodel import Limits
 from scheduling.core.formats import read_week, week_to_data
-from scheduling.core.problem import Job, Mode, Objective, Operation, Plan, PlanStatus, Spot, Week
+from scheduling.core.problem import (
+    CrewMember,
+    Job,
+    Mode,
+    Objective,
+    Operation,
+    Plan,
+    PlanStatus,
+    Spot,
+    Week,
+)
 from scheduling.core.project import Activity, StartLag, shortest_project
 from scheduling.core.solve import Effort, solve
-
-Steps = list[tuple[int, int]]
-
-# H. Fisher and G. L. Thompson, "Probabilistic learning combinations of local job-shop scheduling
-# rules", in Industrial Scheduling (1963): 6 jobs on 6 machines, optimum 55.
-FT06: list[Steps] = [
-    [(2, 1), (0, 3), (1, 6), (3, 7), (5, 3), (4, 6)],
-    [(1, 8), (2, 5), (4, 10), (5, 10), (0, 10), (3, 4)],
-    [(2, 5), (3, 4), (5, 8), (0, 9), (1, 1), (4, 7)],
-    [(1, 5), (0, 5), (2, 5), (3, 3), (4, 8), (5, 9)],
-    [(2, 9), (1, 3), (4, 5), (5, 4), (0, 3), (3, 1)],
-    [(1, 3), (3, 3), (5, 9), (0, 10), (4, 4), (2, 1)],
-]
+from tests.outside.job_shops import CLASSIC, Steps
 
 
 def shop(
@@ -34,24 +32,37 @@ def shop(
     objective: Objective,
     due: list[int] | None = None,
     weights: list[int] | None = None,
+    *,
+    by_people: bool = False,
 ) -> Week:
-    """Return machines and jobs as a week, read back from its file."""
+    """Return machines (spots or people) and jobs as a week, read back from its file."""
     last = sum(minutes for steps in jobs for _, minutes in steps)
     machines = {machine for steps in jobs for machine, _ in steps}
+    bays = tuple(Spot(f"M{one}", frozenset({f"m{one}"})) for one in sorted(machines))
+    if by_people:
+        bays = (Spot("hall", frozenset(f"m{one}" for one in machines), capacity=len(jobs)),)
     week = Week(
         grid=1,
         horizon=last,
         objective=objective,
         opening=((0, last),),
-        spots=(
-            *(Spot(f"M{one}", frozenset({f"m{one}"})) for one in sorted(machines)),
-            Spot("yard", capacity=len(jobs), park=True),
+        spots=(*bays, Spot("yard", capacity=len(jobs), park=True)),
+        calendars={"always": ((0, last),)},
+        crew=tuple(
+            CrewMember(f"P{one}", "always", frozenset({f"m{one}"}))
+            for one in (sorted(machines) if by_people else ())
         ),
         jobs=tuple(
             Job(
                 f"J{number}",
                 tuple(
-                    Operation(f"J{number}.{k}", f"m{machine}", (Mode(minutes),))
+                    Operation(
+                        f"J{number}.{k}",
+                        f"m{machine}",
+                        (Mode(minutes),),
+                        crew=int(by_people),
+                        skill=f"m{machine}" if by_people else None,
+                    )
                     for k, (machine, minutes) in enumerate(steps)
                 ),
                 due=due[number] if due else last,
@@ -63,8 +74,8 @@ def shop(
     return read_week(json.dumps(week_to_data(week)))
 
 
-def optimum(week: Week) -> Plan:
-    plan = solve(week, Effort(seconds=60), clock=time.monotonic)
+def optimum(week: Week, workers: int = 1) -> Plan:
+    plan = solve(week, Effort(seconds=60, workers=workers), clock=time.monotonic)
     assert plan.status is PlanStatus.OPTIMAL
     assert check_plan(week, plan) == []
     return plan
@@ -73,8 +84,17 @@ def optimum(week: Week) -> Plan:
 MAKESPAN = Objective(tardiness=0, flow=0, move=0, per=1, makespan=1)
 
 
-def test_fisher_and_thompson_6_by_6() -> None:
-    assert optimum(shop(FT06, MAKESPAN)).objective == 55
+@pytest.mark.parametrize("name", list(CLASSIC))
+def test_classic_job_shop(name: str) -> None:
+    jobs, shortest = CLASSIC[name]
+    assert optimum(shop(jobs, MAKESPAN)).objective == shortest
+
+
+def test_classic_job_shop_of_people_and_with_several_workers() -> None:
+    """Each machine a person, and one bay for each job, is the same problem."""
+    jobs, shortest = CLASSIC["la04"]
+    week = shop(jobs, MAKESPAN, by_people=True)
+    assert optimum(week, workers=2).objective == shortest
 
 
 @pytest.mark.parametrize(
