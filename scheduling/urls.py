@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import URLPattern, path
 
-from scheduling.web import calendar, floor, jobs, moves, reminders
+from scheduling.web import calendar, feeds, floor, jobs, moves, reminders
 from scheduling.web.desk import desk
 from scheduling.web.visits import quote_visit
 
@@ -20,6 +20,11 @@ urlpatterns: list[URLPattern] = [
     path("jobs/<int:pk>/move/", moves.move, name="job_move"),
     path("jobs/<int:pk>/cancel/", jobs.cancel, name="job_cancel"),
     path("jobs/<int:pk>/materials/", jobs.material, name="job_material"),
+    path("feeds/", feeds.feeds, name="feeds"),
+    path("feeds/resources/<int:pk>/", feeds.feed_open, name="feed_open"),
+    path("feeds/resources/<int:pk>/withdraw/", feeds.feed_withdraw, name="feed_withdraw"),
+    path("feeds/<str:token>.ics", feeds.feed, name="feed"),
+    path("jobs/<int:pk>/feed/", feeds.visit_feed, name="visit_feed"),
     path("floor/", floor.floor, name="floor"),
     path("floor/jobs/<int:pk>/check-in/", floor.check_in, name="floor_check_in"),
     path("floor/work/<int:pk>/materials/take/", floor.take, name="floor_take"),

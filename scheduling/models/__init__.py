@@ -1,5 +1,6 @@
 """Records of the calendar: resources, holds, cures, reminders."""
 
+from scheduling.models.feeds import CalendarFeed, FeedEntry, FeedKind
 from scheduling.models.holds import ClimateReading, Cure, Hold, HoldPurpose
 from scheduling.models.policy import CalendarPolicy
 from scheduling.models.reminders import (
@@ -19,10 +20,13 @@ from scheduling.models.resources import (
 
 __all__ = [
     "Absence",
+    "CalendarFeed",
     "CalendarPolicy",
     "Capability",
     "ClimateReading",
     "Cure",
+    "FeedEntry",
+    "FeedKind",
     "Hold",
     "HoldPurpose",
     "MessageTemplate",

@@ -17,6 +17,7 @@ from scheduling.selectors import calendar_week, climate_latest
 from scheduling.web.calendar_page import calendar_page
 from scheduling.web.trouble import troubles_of
 from shop.access import DESK, MemberRequest, member_required
+from shop.models import Role
 from shop.web.pages import page
 
 DAYS_OF_VIEW: Final = {"day": 1, "week": 7}
@@ -46,6 +47,7 @@ def calendar(request: MemberRequest) -> HttpResponse:
         "now": now,
         "day": day,
         "may_desk": request.member.role in DESK,
+        "may_feeds": request.member.role != Role.FRONT_DESK,
         **_ways(view, day, first_day, today),
     }
     return page(request, "calendar/calendar.html", context)
