@@ -7,7 +7,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("scheduling", "0002_holds_never_overlap"),
+        ("scheduling", "0003_shift_patterns_and_overtime"),
         ("shop", "0001_initial"),
     ]
 
