@@ -52,9 +52,10 @@ def solve_watched(
     worker = Thread(target=work.run, name="search", daemon=True)
     began = time.monotonic()
     worker.start()
-    while worker.is_alive():
+    # Not Thread.join: an interrupt inside it makes Python take the thread for ended.
+    while not work.done.is_set():
         try:
-            worker.join(LOOK_EVERY_SECONDS)
+            work.done.wait(LOOK_EVERY_SECONDS)
             if not work.halt.is_set() and stop():
                 work.halt.set()
             if show is not None and work.latest is not None:
@@ -69,7 +70,7 @@ def solve_watched(
 class _Work:
     def __init__(self, week: Week, effort: Effort, start: Plan | None) -> None:
         self.week, self.effort, self.start = week, effort, start
-        self.halt = Event()
+        self.halt, self.done = Event(), Event()
         self.latest: Progress | None = None
         self._plan: Plan | None = None
         self._error: BaseException | None = None
@@ -86,6 +87,8 @@ class _Work:
             )
         except BaseException as error:  # noqa: BLE001 -- raised again in the thread that waits
             self._error = error
+        finally:
+            self.done.set()
 
     def _progress(self, step: Progress) -> None:
         self.latest = step
