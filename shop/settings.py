@@ -18,7 +18,14 @@ BASE_DIR = Path(__file__).resolve().parent.parent
 env = Environment(
     {**dotenv_values(BASE_DIR / ".env"), **os.environ},
     # Read by the test suite and the Makefile.
-    known_elsewhere=("REQUIRE_SERVICES", "TEST_DATABASE_URL", "TEST_REDIS_URL", "CHROMIUM"),
+    known_elsewhere=(
+        "REQUIRE_SERVICES",
+        "TEST_DATABASE_URL",
+        "TEST_REDIS_URL",
+        "CHROMIUM",
+        "JOB_SHOPS",
+        "RCPSP_MAX",
+    ),
 )
 
 # Everything the program writes besides the database server: key, SQLite, mail.

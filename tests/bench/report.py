@@ -66,6 +66,10 @@ class Report:
         self._line(name, f"{median_ms:,.1f} ms", detail, median_ms, target_ms, "ms")
         return median_ms
 
+    def note(self, text: str) -> None:
+        """Print a line without a figure."""
+        self._write(text)
+
     def ratio(
         self,
         name: str,

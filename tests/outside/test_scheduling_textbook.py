@@ -9,7 +9,6 @@ import time
 import pytest
 
 from scheduling.core.check import check_plan
-from scheduling.core.cpmodel import Limits
 from scheduling.core.formats import read_week, week_to_data
 from scheduling.core.problem import (
     CrewMember,
@@ -22,7 +21,6 @@ from scheduling.core.problem import (
     Spot,
     Week,
 )
-from scheduling.core.project import Activity, StartLag, shortest_project
 from scheduling.core.solve import Effort, solve
 from tests.outside.job_shops import CLASSIC, Steps
 
@@ -138,12 +136,3 @@ def test_weighted_tardiness_on_one_machine() -> None:
     jobs = [[(0, minutes)] for minutes in (12, 8, 15, 9)]
     goal = Objective(tardiness=1, flow=0, move=0, per=1)
     assert optimum(shop(jobs, goal, due=[16, 26, 25, 27], weights=[4, 5, 3, 5])).objective == 67
-
-
-def test_maximum_lag_that_cannot_hold_is_impossible() -> None:
-    """By hand: two activities of 3 on one unit, starts at most 2 apart in either direction."""
-    activities = [Activity(3, (1,)), Activity(3, (1,))]
-    apart = [StartLag(0, 1, -2), StartLag(1, 0, -2)]
-    assert shortest_project(activities, [], [1], Limits(5)).makespan == 6
-    answer = shortest_project(activities, apart, [1], Limits(5))
-    assert answer.status is PlanStatus.IMPOSSIBLE
