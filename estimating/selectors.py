@@ -9,6 +9,7 @@ from functools import cache
 from typing import Any
 
 from django.db import connection
+from django.db.models import Sum
 from django.utils.translation import gettext as _
 
 from estimating.core.catalogue import Catalogue
@@ -19,8 +20,8 @@ from estimating.core.formats import INSPECTION_FORMAT
 from estimating.core.terms import ShopTerms
 from estimating.film_history import found_at, gauge_part
 from estimating.mapping import NOTE, SETTINGS, TABLES, Table, names_of, row_made
-from estimating.models import Inspection
-from shop.models import CatalogueSetting, Shop, Vehicle
+from estimating.models import Inspection, Quote
+from shop.models import CatalogueSetting, Job, Shop, Vehicle
 from shop.models import Consumable as ConsumableRow
 from shop.money import minor_units
 from shop.refusals import Problem, Refused
@@ -224,3 +225,11 @@ def vehicle_part(vehicle: Vehicle, day: date | None) -> dict[str, Any]:
         "previous_correction": vehicle.previous_correction,
     }
     return part | {question: answer for question, answer in answers.items() if answer}
+
+
+def balance_of(job: Job) -> Decimal:
+    """What is still to be paid for a job, tax included, in its currency; below zero: too much."""
+    quoted = Quote.objects.filter(job=job).values_list("price", "tax").first()
+    price, tax = quoted if quoted is not None else (job.price, Decimal(0))
+    paid = job.payments.aggregate(total=Sum("amount"))["total"] or Decimal(0)
+    return Decimal(price + tax - paid)

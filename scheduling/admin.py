@@ -100,9 +100,11 @@ class ClimateReadingAdmin(ReadOnlyAdmin):
 class ReminderAdmin(ReadOnlyAdmin):
     """Reminders; they are sent or stopped on their own page."""
 
-    list_display = ("due_at", "purpose", "channel", "customer", "job", "state", "sent_at")
+    list_display = (
+        "due_at", "purpose", "channel", "customer", "member", "job", "state", "sent_at"
+    )  # fmt: skip
     list_filter = ("state", "purpose", "channel")
-    list_select_related = ("customer", "job__vehicle")
+    list_select_related = ("customer", "member", "job__vehicle")
     search_fields = ("job__number", "customer__name", "recipient")
     date_hierarchy = "due_at"
 
@@ -119,7 +121,7 @@ class MessageTemplateForm(ShopForm):
         if not self.errors:
             data = self.cleaned_data
             wording = Wording(data.get("subject", ""), data["text"])
-            problems = wording_problems(wording, data["channel"])
+            problems = wording_problems(wording, data["purpose"], data["channel"])
             if problems:
                 problem_for(Refused(*problems), self)
         return cleaned

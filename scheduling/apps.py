@@ -1,5 +1,7 @@
 """Registers the ``scheduling`` room with Django."""
 
+from importlib import import_module
+
 from django.apps import AppConfig
 from django.db.models.signals import post_migrate
 
@@ -17,3 +19,5 @@ class SchedulingConfig(AppConfig):
     def ready(self) -> None:
         """Lay the guards that SQLite keeps as triggers, after every migrate."""
         post_migrate.connect(lay_guards, sender=self, dispatch_uid="scheduling.guards")
+        # Here, not above: it looks at models, which are there only now.
+        import_module("scheduling.receivers").connect()

@@ -4,7 +4,17 @@ from __future__ import annotations
 
 from django.urls import URLPattern, path
 
-from scheduling.web import calendar, feeds, floor, jobs, moves, reminders
+from scheduling.web import (
+    calendar,
+    feeds,
+    floor,
+    jobs,
+    moves,
+    opt_out,
+    payments,
+    reminders,
+    wordings,
+)
 from scheduling.web.desk import desk
 from scheduling.web.visits import quote_visit
 
@@ -31,6 +41,10 @@ urlpatterns: list[URLPattern] = [
     path("floor/work/<int:pk>/<str:step>/", floor.work, name="floor_work"),
     path("floor/bays/<int:pk>/climate/", floor.climate, name="floor_climate"),
     path("reminders/", reminders.reminders, name="reminders"),
+    path("reminders/wording/", wordings.wordings, name="wordings"),
+    path("reminders/wording/<slug:purpose>/<slug:channel>/", wordings.wording, name="wording"),
+    path("stop/<str:token>/", opt_out.opt_out_page, name="opt_out"),
+    path("jobs/<int:pk>/payment/", payments.payment, name="job_payment"),
     path("reminders/<int:pk>/", reminders.preview, name="reminder_preview"),
     path("reminders/<int:pk>/send/", reminders.send, name="reminder_send"),
     path("reminders/<int:pk>/stop/", reminders.stop, name="reminder_stop"),

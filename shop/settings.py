@@ -276,6 +276,12 @@ EMAIL_TIMEOUT = 20
 DEFAULT_FROM_EMAIL = env.text("MAIL_FROM", "halfmil@localhost")
 SERVER_EMAIL = DEFAULT_FROM_EMAIL
 
+# --- Links in messages -----------------------------------------------------------
+# Where customers reach the site; without it messages hold no links.
+PUBLIC_URL = env.url(
+    "PUBLIC_URL", ("https", "http"), default="", example="https://shop.example"
+).rstrip("/")
+
 # --- Log ---------------------------------------------------------------------
 LOGGING = {
     "version": 1,

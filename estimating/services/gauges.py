@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from datetime import datetime
 from typing import Any, Final
 
+from django.db import transaction
 from django.utils.translation import gettext as _
 
 from estimating.core.calibration import shim_holds
@@ -14,12 +15,14 @@ from estimating.core.catalogue_prior import Gauge as CoreGauge
 from estimating.core.inspection import MOST_READING_UM
 from estimating.core.units import UNITS, to_um
 from estimating.models import Gauge, GaugeCalibration
+from estimating.signals import gauge_checked
 from shop.models import Member
 from shop.refusals import Problem, Refused
 
 MOST_SHIMS: Final = 50
 
 
+@transaction.atomic
 def gauge_calibrate(
     *,
     gauge: Gauge,
@@ -51,13 +54,15 @@ def gauge_calibrate(
         raise Refused(Problem(_("Read 1 to %s shims.") % MOST_SHIMS, field="shims"))
     pairs = [_pair(shim, f"shims[{index}]", unit) for index, shim in enumerate(shims)]
     stated = CoreGauge(gauge.repeatability_um, gauge.accuracy_um, gauge.accuracy_share)
-    return GaugeCalibration.objects.create(
+    made = GaugeCalibration.objects.create(
         gauge=gauge,
         at=now,
         member=member,
         shims_um=pairs,
         passed=all(shim_holds(true_um, read_um, stated) for true_um, read_um in pairs),
     )
+    gauge_checked.send(sender=GaugeCalibration, calibration=made, now=now)
+    return made
 
 
 def _pair(shim: Sequence[Any], field: str, unit: str) -> tuple[float, float]:

@@ -21,6 +21,7 @@ from estimating.core.terms import ShopTerms
 from estimating.models import Inspection, Quote, QuoteState
 from estimating.refusing import core_refusals
 from estimating.services.quoted_jobs import job_of_quote
+from estimating.signals import quote_sent, quote_settled
 from shop.models import (
     Customer,
     Job,
@@ -98,7 +99,7 @@ def quote_make(  # noqa: PLR0913 - one keyword for each thing the desk chooses
     parameters = snapshot.parameters_part(catalogue, document, options, terms)
     offer = snapshot.offer_part(offered, terms, discount_share)
     with transaction.atomic():
-        number, version = _numbered(shop, replaces)
+        number, version = _numbered(shop, replaces, now)
         return Quote.objects.create(
             shop=shop,
             number=number,
@@ -131,7 +132,9 @@ def quote_send(*, quote: Quote, member: Member, now: datetime) -> Quote:
     """
     locked = _locked_open(quote, member, now)
     sent_at = locked.sent_at or now
-    return _keep(quote, locked, state=QuoteState.SENT, sent_at=sent_at)
+    kept = _keep(quote, locked, state=QuoteState.SENT, sent_at=sent_at)
+    quote_sent.send(sender=Quote, quote=kept, now=now)
+    return kept
 
 
 @transaction.atomic
@@ -147,9 +150,11 @@ def quote_decline(*, quote: Quote, member: Member, now: datetime, why: str) -> Q
         message = _("Say why in 1 to %s letters; “no answer” is a reason.") % _LONGEST_WHY
         raise Refused(Problem(message, field="why"))
     locked = _locked_open(quote, member, None)
-    return _keep(
+    kept = _keep(
         quote, locked, state=QuoteState.DECLINED, declined_at=now, declined_why=why.strip()
     )
+    quote_settled.send(sender=Quote, quote=kept, now=now)
+    return kept
 
 
 @transaction.atomic
@@ -177,6 +182,7 @@ def quote_accept(*, quote: Quote, member: Member, now: datetime) -> Job:
         details={"quote": locked.number, "version": locked.version, "price": str(locked.price)},
     )
     _keep(quote, locked, state=QuoteState.ACCEPTED, accepted_at=now, job=job)
+    quote_settled.send(sender=Quote, quote=quote, now=now)
     return job
 
 
@@ -291,7 +297,7 @@ def _valid_until(shop: Shop, now: datetime) -> datetime:
     return midnight.astimezone(now.tzinfo)
 
 
-def _numbered(shop: Shop, replaces: Quote | None) -> tuple[str, int]:
+def _numbered(shop: Shop, replaces: Quote | None, now: datetime) -> tuple[str, int]:
     """The number and version of a new quote; the one it replaces is closed.
 
     Race: two new versions at once, or one while the old is being accepted. The old
@@ -303,6 +309,7 @@ def _numbered(shop: Shop, replaces: Quote | None) -> tuple[str, int]:
     if old.state in (QuoteState.ACCEPTED, QuoteState.REPLACED):
         raise Conflict(Problem(_already(old), field="replaces"))
     _keep(replaces, old, state=QuoteState.REPLACED)
+    quote_settled.send(sender=Quote, quote=replaces, now=now)
     return old.number, old.version + 1
 
 

@@ -27,6 +27,36 @@ class CalendarPolicy(models.Model):
     first_inspection_days = models.PositiveSmallIntegerField(
         default=30, help_text=_("From the hand-over to the first look at the coating.")
     )
+    drop_off_hours = models.PositiveSmallIntegerField(
+        default=2,
+        db_default=2,
+        help_text=_("From the message on the day itself to the drop-off."),
+    )
+    follow_up_days = models.PositiveSmallIntegerField(
+        default=3,
+        db_default=3,
+        help_text=_("From a sent quote to asking about it."),
+    )
+    balance_days = models.PositiveSmallIntegerField(
+        default=7,
+        db_default=7,
+        help_text=_("From the hand-over to asking for what is not paid."),
+    )
+    yearly_times = models.PositiveSmallIntegerField(
+        default=3,
+        db_default=3,
+        help_text=_("How many yearly inspections are written for."),
+    )
+    recoat_warning_minutes = models.PositiveSmallIntegerField(
+        default=30,
+        db_default=30,
+        help_text=_("Before a recoat window closes."),
+    )
+    gauge_check_days = models.PositiveSmallIntegerField(
+        default=30,
+        db_default=30,
+        help_text=_("How long a check of a gauge on shims is good for."),
+    )
     bay_c = models.FloatField(
         default=20.0, help_text=_("Temperature assumed in a bay where none is logged, °C.")
     )

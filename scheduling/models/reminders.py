@@ -6,17 +6,26 @@ from django.db import models
 from django.db.models import F, Q
 from django.utils.translation import gettext_lazy as _
 
-from shop.models import Channel, Customer, Job
+from estimating.models import Quote
+from shop.models import Channel, Customer, Job, Member
 from shop.models.base import ShopOwned
 
 
 class ReminderPurpose(models.TextChoices):
+    FOLLOW_UP = "follow_up", _("Quote without an answer")
     CONFIRM = "confirm", _("Booking confirmed")
     DAY_BEFORE = "day_before", _("Day before drop-off")
+    DROP_OFF = "drop_off", _("Drop-off today")
+    RECOAT_OPEN = "recoat_open", _("Recoat window opens")
+    RECOAT_CLOSING = "recoat_closing", _("Recoat window about to close")
     CURE_DONE = "cure_done", _("Cure done")
     READY = "ready", _("Ready to collect")
     FIRST_WASH = "first_wash", _("First wash")
     FIRST_INSPECTION = "first_inspection", _("First inspection")
+    YEARLY = "yearly", _("Yearly inspection")
+    BALANCE_DUE = "balance_due", _("Balance due")
+    GAUGE_CHECK = "gauge_check", _("Gauge to be checked")
+    LOW_STOCK = "low_stock", _("Stock is low")
 
 
 class ReminderState(models.TextChoices):
@@ -33,11 +42,26 @@ class Reminder(ShopOwned):
     """One message to one person for one cause.
 
     ``key`` makes it happen once: the same cause never writes a second row, and
-    a sender passes the key on so that a provider can drop a repeat.
+    a sender passes the key on so that a provider can drop a repeat. The reader is
+    a customer or a member of the shop. ``facts`` are names and what they stand for,
+    where the records it hangs on will not say it later.
     """
 
-    job = models.ForeignKey(Job, on_delete=models.CASCADE, related_name="reminders")
-    customer = models.ForeignKey(Customer, on_delete=models.CASCADE, related_name="reminders")
+    job = models.ForeignKey(
+        Job, on_delete=models.CASCADE, null=True, blank=True, related_name="reminders"
+    )
+    quote = models.ForeignKey(
+        Quote, on_delete=models.CASCADE, null=True, blank=True, related_name="reminders"
+    )
+    customer = models.ForeignKey(
+        Customer, on_delete=models.CASCADE, null=True, blank=True, related_name="reminders"
+    )
+    member = models.ForeignKey(
+        Member, on_delete=models.CASCADE, null=True, blank=True, related_name="reminders"
+    )
+    facts = models.JSONField(
+        default=dict, db_default=models.Value({}, output_field=models.JSONField()), blank=True
+    )
     purpose = models.CharField(max_length=18, choices=ReminderPurpose)
     channel = models.CharField(max_length=8, choices=Channel)
     key = models.CharField(max_length=80)
@@ -71,10 +95,22 @@ class Reminder(ShopOwned):
                 condition=~Q(state="sent") | Q(sent_at__isnull=False),
                 name="reminder_sent_has_time",
             ),
+            models.CheckConstraint(
+                condition=Q(customer__isnull=False, member__isnull=True)
+                | Q(customer__isnull=True, member__isnull=False),
+                name="reminder_has_one_reader",
+            ),
         ]
 
     def __str__(self) -> str:
         return f"{self.get_purpose_display()} {self.due_at:%Y-%m-%d %H:%M}"
+
+    @property
+    def reader(self) -> Customer | Member:
+        """Who is written to."""
+        found = self.customer or self.member
+        assert found is not None
+        return found
 
 
 class MessageTemplate(ShopOwned):

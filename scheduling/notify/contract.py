@@ -8,7 +8,10 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class Message:
-    """One message, ready to go. ``key`` is the same however often it is tried."""
+    """One message, ready to go. ``key`` is the same however often it is tried.
+
+    ``stop_link`` is where the reader ends such messages; empty where there is none.
+    """
 
     channel: str
     recipient: str
@@ -18,6 +21,7 @@ class Message:
     key: str
     sender_name: str
     reply_to: str = ""
+    stop_link: str = ""
 
 
 class NotifyError(Exception):

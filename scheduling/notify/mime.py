@@ -14,6 +14,13 @@ def mime_of(message: Message) -> EmailMultiAlternatives:
     """Return subject, text and HTML as one mail; a repeat has the same Message-ID."""
     _name, address = parseaddr(settings.DEFAULT_FROM_EMAIL)
     host = address.rpartition("@")[2] or "localhost"
+    stop = {}
+    if message.stop_link:
+        # One click in the mail reader itself (RFC 8058).
+        stop = {
+            "List-Unsubscribe": f"<{message.stop_link}>",
+            "List-Unsubscribe-Post": "List-Unsubscribe=One-Click",
+        }
     mail = EmailMultiAlternatives(
         subject=message.subject or message.text.splitlines()[0][:78],
         body=message.text,
@@ -25,6 +32,7 @@ def mime_of(message: Message) -> EmailMultiAlternatives:
             # Says to other machines that no person wrote it (RFC 3834).
             "Auto-Submitted": "auto-generated",
             "X-Channel": message.channel,
+            **stop,
         },
     )
     if message.html:

@@ -18,7 +18,7 @@ def reminders_list(
     limit: int = 200,
     newest_first: bool = False,
 ) -> list[Reminder]:
-    """Return messages with customer, job and vehicle in one query, the next due first.
+    """Return messages with reader, job or quote and vehicle in one query, the next due first.
 
     Parameters
     ----------
@@ -29,7 +29,9 @@ def reminders_list(
     newest_first
         The latest due first, for what is over.
     """
-    rows = Reminder.objects.of(shop).select_related("customer", "job__vehicle")
+    rows = Reminder.objects.of(shop).select_related(
+        "customer", "member", "job__vehicle", "quote__vehicle"
+    )
     if states:
         rows = rows.filter(state__in=states)
     if purposes:

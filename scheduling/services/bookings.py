@@ -27,8 +27,8 @@ from scheduling.services.offers import Offer, offers_find, operations_of_quote
 from scheduling.services.reminder_rows import (
     booking_reminders_move,
     booking_reminders_write,
-    reminders_withdraw,
 )
+from scheduling.services.reminder_write import reminders_withdraw
 from scheduling.services.when import moment_text
 from shop.models import Job, JobState, Member, Operation, Shop
 from shop.refusals import Conflict, Problem, Refused

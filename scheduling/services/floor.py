@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from django.db import transaction
 from django.utils.translation import gettext as _
 
-from scheduling.models import Cure, Hold, ReminderPurpose
+from scheduling.models import Cure, Hold
 from scheduling.services.climate import ClimateLogged, climate_log
 from scheduling.services.cures import (
     cure_forecast,
@@ -16,7 +16,13 @@ from scheduling.services.cures import (
     job_settle,
 )
 from scheduling.services.holds import job_holds_release, operation_holds_release
-from scheduling.services.reminder_rows import aftercare_reminders_write, reminders_withdraw
+from scheduling.services.reminder_causes import (
+    balance_reminder_write,
+    recoat_reminders_set,
+    recoat_reminders_withdraw,
+)
+from scheduling.services.reminder_rows import VISIT, aftercare_reminders_write
+from scheduling.services.reminder_write import reminders_withdraw
 from scheduling.services.when import moment_text
 from shop.models import (
     Job,
@@ -57,7 +63,7 @@ def job_check_in(*, job: Job, member: Member, now: datetime) -> Job:
     job_move(job=job, to=JobState.ON_SITE, now=now, member=member)
     reminders_withdraw(
         job=job,
-        purposes=[ReminderPurpose.CONFIRM, ReminderPurpose.DAY_BEFORE],
+        purposes=VISIT,
         why=_("The vehicle is here"),
     )
     return job
@@ -76,6 +82,8 @@ def work_start(*, operation: Operation, member: Member, now: datetime) -> Operat
     if operation.kind == OperationKind.CURE:
         raise Refused(_("The cure starts by itself when the last coat is finished."))
     started = operation_start(operation=operation, member=member, now=now)
+    if started.kind == OperationKind.COATING:
+        recoat_reminders_withdraw(operation=started)
     # Work after the cure: the job is in work again until that is done.
     if started.job.state == JobState.CURING:
         job_move(job=started.job, to=JobState.IN_WORK, now=now, member=member, why=started.name)
@@ -103,6 +111,7 @@ def work_finish(*, operation: Operation, member: Member, now: datetime) -> Opera
         raise Refused(_("The cure ends by itself; log the climate of the bay to follow it."))
     done = operation_finish(operation=operation, member=member, now=now)
     operation_holds_release(operation=done, now=now)
+    _recoat_window(done, now)
     if _is_last_coat(done):
         cure_start(job=done.job, coat=done, now=now, member=member)
     job_settle(job=done.job, now=now, member=member, why=_("%s done") % done.name)
@@ -134,6 +143,7 @@ def job_hand_over(*, job: Job, member: Member, now: datetime, reason: str = "") 
         cure.job = job
         wash_from = cure_forecast(cure, now).wash_from
         aftercare_reminders_write(job=job, event=event, wash_from=wash_from, now=now)
+    balance_reminder_write(job=job, event=event, now=now)
     return job
 
 
@@ -189,6 +199,25 @@ def _cure_up_to_date(job_id: int, now: datetime) -> None:
     )
     if cure is not None:
         cure_refresh(cure=cure, now=now)
+
+
+def _recoat_window(done: Operation, now: datetime) -> None:
+    """After a layer the next has its window: too early it is not set, too late it does not bond."""
+    if done.kind != OperationKind.COATING:
+        return
+    after = Operation.objects.filter(job=done.job_id, sequence__gt=done.sequence)
+    following = after.order_by("sequence").first()
+    if following is None or following.kind != OperationKind.COATING:
+        return
+    if following.lag_max_minutes is None:
+        return
+    following.job = done.job
+    recoat_reminders_set(
+        operation=following,
+        opens_at=now + timedelta(minutes=following.lag_min_minutes),
+        closes_at=now + timedelta(minutes=following.lag_max_minutes),
+        now=now,
+    )
 
 
 def _is_last_coat(operation: Operation) -> bool:

@@ -8,7 +8,7 @@ from datetime import timedelta
 from typing import Final
 
 from scheduling.models import ReminderPurpose
-from shop.models import Channel, Consent, ConsentPurpose, Customer, JobState
+from shop.models import Channel, Consent, ConsentPurpose, Customer, JobState, Member
 
 
 @dataclass(frozen=True)
@@ -18,34 +18,59 @@ class Purpose:
     Parameters
     ----------
     consent
-        What the customer must have agreed to.
+        What the customer must have agreed to; None where it goes to the shop's own people.
     states
-        States of the job in which the message is still true.
+        States of the job in which the message is still true; None where it hangs on no job.
     grace
         How long after its due time it may still go out; None where its cause says.
+    names
+        What may stand in braces beside the shop's own name and phone.
+    at_night
+        Whether quiet hours do not hold, since the work does not wait.
     """
 
-    consent: ConsentPurpose
-    states: frozenset[str]
+    consent: ConsentPurpose | None
+    states: frozenset[str] | None = None
     grace: timedelta | None = None
+    names: tuple[str, ...] = ()
+    at_night: bool = False
 
 
-_AFTER: Final = frozenset({JobState.HANDED_OVER, JobState.CLOSED})
+_S = JobState
+_BOOKED: Final = frozenset({_S.BOOKED})
+_AFTER: Final = frozenset({_S.HANDED_OVER, _S.CLOSED})
+_VISIT: Final = ("customer", "drop_off", "job", "pick_up", "vehicle")
+_RECOAT: Final = ("person", "job", "vehicle", "operation", "opens", "closes")
+_P = ReminderPurpose
+_C = ConsentPurpose
 
 PURPOSES: Final[Mapping[str, Purpose]] = {
-    ReminderPurpose.CONFIRM: Purpose(ConsentPurpose.VISIT, frozenset({JobState.BOOKED})),
-    ReminderPurpose.DAY_BEFORE: Purpose(ConsentPurpose.VISIT, frozenset({JobState.BOOKED})),
-    ReminderPurpose.CURE_DONE: Purpose(
-        ConsentPurpose.VISIT,
-        frozenset({JobState.CURING, JobState.IN_WORK}),
-        timedelta(days=1),
+    _P.FOLLOW_UP: Purpose(
+        _C.OFFERS, names=("customer", "vehicle", "quote", "price", "valid_until")
     ),
-    ReminderPurpose.READY: Purpose(
-        ConsentPurpose.VISIT, frozenset({JobState.READY}), timedelta(days=7)
+    _P.CONFIRM: Purpose(_C.VISIT, _BOOKED, names=_VISIT),
+    _P.DAY_BEFORE: Purpose(_C.VISIT, _BOOKED, names=_VISIT),
+    _P.DROP_OFF: Purpose(_C.VISIT, _BOOKED, names=_VISIT),
+    _P.RECOAT_OPEN: Purpose(None, frozenset({_S.IN_WORK}), names=_RECOAT, at_night=True),
+    _P.RECOAT_CLOSING: Purpose(None, frozenset({_S.IN_WORK}), names=_RECOAT, at_night=True),
+    _P.CURE_DONE: Purpose(
+        _C.VISIT, frozenset({_S.CURING, _S.IN_WORK}), timedelta(days=1), names=_VISIT
     ),
-    ReminderPurpose.FIRST_WASH: Purpose(ConsentPurpose.AFTERCARE, _AFTER, timedelta(days=14)),
-    ReminderPurpose.FIRST_INSPECTION: Purpose(ConsentPurpose.AFTERCARE, _AFTER, timedelta(days=30)),
+    _P.READY: Purpose(_C.VISIT, frozenset({_S.READY}), timedelta(days=7), names=_VISIT),
+    _P.FIRST_WASH: Purpose(_C.AFTERCARE, _AFTER, timedelta(days=14), names=_VISIT),
+    _P.FIRST_INSPECTION: Purpose(_C.AFTERCARE, _AFTER, timedelta(days=30), names=_VISIT),
+    _P.YEARLY: Purpose(_C.AFTERCARE, _AFTER, timedelta(days=60), names=(*_VISIT, "years")),
+    _P.BALANCE_DUE: Purpose(
+        _C.VISIT, frozenset({_S.HANDED_OVER}), timedelta(days=14), names=(*_VISIT, "amount")
+    ),
+    _P.GAUGE_CHECK: Purpose(
+        None, grace=timedelta(days=30), names=("person", "gauge", "last_check")
+    ),
+    _P.LOW_STOCK: Purpose(
+        None, grace=timedelta(days=14), names=("person", "item", "on_hand", "reorder_point")
+    ),
 }
+"""How long a message still makes sense is common practice, no source."""
 
 
 def channel_for(customer: Customer, purpose: str) -> str | None:
@@ -65,6 +90,17 @@ def channel_for(customer: Customer, purpose: str) -> str | None:
     return None
 
 
-def address_of(customer: Customer, channel: str) -> str:
-    """Return where a channel reaches the customer, or an empty text."""
-    return customer.email if channel == Channel.EMAIL else customer.phone
+def channel_for_member(member: Member) -> str:
+    """Return how one of the shop's own people is reached.
+
+    E-mail also where no address is known at all: the row then fails for a person to
+    see, instead of not being there.
+    """
+    return Channel.TEXT if member.phone and not member.user.email else Channel.EMAIL
+
+
+def address_of(reader: Customer | Member, channel: str) -> str:
+    """Return where a channel reaches the reader, or an empty text."""
+    if channel != Channel.EMAIL:
+        return reader.phone
+    return reader.user.email if isinstance(reader, Member) else reader.email

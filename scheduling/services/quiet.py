@@ -6,7 +6,7 @@ from datetime import datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 from scheduling.core.worktime import instant_of
-from shop.models import Customer, Shop
+from shop.models import Customer, Member, Shop
 
 
 def is_quiet(clock: time, quiet_from: time, quiet_until: time) -> bool:
@@ -31,7 +31,8 @@ def after_quiet(at: datetime, quiet_from: time, quiet_until: time, zone: ZoneInf
     return instant_of(day, quiet_until, zone)
 
 
-def polite(at: datetime, customer: Customer, shop: Shop) -> datetime:
-    """Move a due time out of the shop's quiet hours, on the customer's clock."""
-    zone = ZoneInfo(customer.zone or shop.zone)
+def polite(at: datetime, reader: Customer | Member, shop: Shop) -> datetime:
+    """Move a due time out of the shop's quiet hours, on the reader's clock."""
+    own_zone = reader.zone if isinstance(reader, Customer) else ""
+    zone = ZoneInfo(own_zone or shop.zone)
     return after_quiet(at, shop.quiet_from, shop.quiet_until, zone)

@@ -20,10 +20,13 @@ from scheduling.models import Reminder, ReminderState
 from scheduling.notify import CARRIERS, Message, NotifyError, carrier_for
 from scheduling.services.cures import cures_update
 from scheduling.services.horizon import policy_of
+from scheduling.services.message_facts import READ_WITH
+from scheduling.services.objections import objection_to
+from scheduling.services.opt_out import stop_link
 from scheduling.services.purposes import PURPOSES, address_of
 from scheduling.services.quiet import polite
 from scheduling.services.wording import Written, message_write
-from shop.models import Consent, Member
+from shop.models import Member
 from shop.refusals import Conflict, Problem, Refused
 from shop.services.job_state import job_note
 
@@ -127,18 +130,12 @@ def reminder_send_now(*, reminder: Reminder, member: Member, now: datetime) -> R
         raise Conflict(_("It is being sent right now."))
     if row.state not in _STOPPABLE:
         raise Refused(_("It is %s and cannot be sent.") % row.get_state_display().lower())
-    objection = _objection(row)
+    objection = objection_to(row)
     if objection:
         raise Refused(objection)
     if not _claim(row, row.state, now):
         raise Conflict(_("It was changed by somebody else; look at it again."))
-    job_note(
-        job=row.job,
-        kind="reminder",
-        now=now,
-        member=member,
-        why=_("“%s” sent by hand.") % row.get_purpose_display(),
-    )
+    _job_note(row, member, now, _("“%s” sent by hand.") % row.get_purpose_display())
     _send(row, carrier_for(row.channel), now)
     reminder.refresh_from_db()
     return reminder
@@ -166,21 +163,19 @@ def reminder_stop(*, reminder: Reminder, member: Member, now: datetime, why: str
     )
     if not stopped:
         raise Conflict(_("It is being sent right now."))
-    job_note(
-        job=reminder.job,
-        kind="reminder",
-        now=now,
-        member=member,
-        why=_("“%(what)s” stopped: %(why)s") % {"what": reminder.get_purpose_display(), "why": why},
-    )
+    words = {"what": reminder.get_purpose_display(), "why": why}
+    _job_note(reminder, member, now, _("“%(what)s” stopped: %(why)s") % words)
     reminder.refresh_from_db()
     return reminder
 
 
 def _row(pk: int) -> Reminder:
-    return Reminder.objects.select_related(
-        "shop", "customer", "job__shop", "job__customer", "job__vehicle"
-    ).get(pk=pk)
+    return Reminder.objects.select_related(*READ_WITH).get(pk=pk)
+
+
+def _job_note(reminder: Reminder, member: Member, now: datetime, why: str) -> None:
+    if reminder.job is not None:
+        job_note(job=reminder.job, kind="reminder", now=now, member=member, why=why)
 
 
 def _mark_lost_claims(now: datetime) -> int:
@@ -202,12 +197,14 @@ def _expire(now: datetime) -> int:
 
 def _settled_unsent(reminder: Reminder, now: datetime, report: SendReport) -> bool:
     """Withdraw or postpone a due row that must not go out now; return whether it was one."""
-    objection = _objection(reminder)
+    objection = objection_to(reminder)
     if objection:
         if _leave(reminder, state=ReminderState.WITHDRAWN, why=objection[:_WHY_LENGTH]):
             report.add(reminder, "withdrawn")
         return True
-    later = polite(now, reminder.customer, reminder.shop)
+    if PURPOSES[reminder.purpose].at_night:
+        return False
+    later = polite(now, reminder.reader, reminder.shop)
     if later <= now:
         return False
     if reminder.expires_at is not None and later >= reminder.expires_at:
@@ -217,24 +214,6 @@ def _settled_unsent(reminder: Reminder, now: datetime, report: SendReport) -> bo
     elif _leave(reminder, due_at=later):
         report.add(reminder, "postponed")
     return True
-
-
-def _objection(reminder: Reminder) -> str:
-    """Return why a message must not go out (any more), or an empty text."""
-    purpose = PURPOSES[reminder.purpose]
-    if reminder.job.state not in purpose.states:
-        return _("Not sent: the job is %s.") % reminder.job.get_state_display().lower()
-    agreed = Consent.objects.filter(
-        customer=reminder.customer,
-        channel=reminder.channel,
-        purpose=purpose.consent,
-        granted=True,
-    )
-    if not agreed.exists():
-        return _("Not sent: the customer has not agreed to it, or took that back.")
-    if not address_of(reminder.customer, reminder.channel):
-        return _("Not sent: there is no address for it any more.")
-    return ""
 
 
 def _leave(reminder: Reminder, **changes: object) -> bool:
@@ -311,13 +290,18 @@ def _record(reminder: Reminder, **changes: object) -> None:
 
 
 def _message(reminder: Reminder, written: Written) -> Message:
+    recipient = address_of(reminder.reader, reminder.channel)
+    if not recipient:
+        who = reminder.reader.name
+        raise NotifyError(_("No address is known of %s.") % who, permanent=True)
     return Message(
         channel=reminder.channel,
-        recipient=address_of(reminder.customer, reminder.channel),
+        recipient=recipient,
         subject=written.subject,
         text=written.text,
         html=written.html,
         key=reminder.key,
         sender_name=reminder.shop.name,
         reply_to=reminder.shop.email,
+        stop_link=stop_link(reminder),
     )

@@ -7,7 +7,7 @@ owner's text is ever run.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -18,22 +18,14 @@ from django.db import transaction
 from django.template.loader import render_to_string
 from django.utils.translation import gettext as _
 
-from scheduling.models import MessageTemplate, Reminder, ReminderPurpose
-from scheduling.services.when import moment_text
-from shop.models import Channel, Job, Shop
+from scheduling.models import MessageTemplate, Reminder
+from scheduling.services.message_facts import facts_near, facts_of, names_of
+from scheduling.services.opt_out import stop_line
+from scheduling.services.purposes import PURPOSES
+from shop.models import Channel, Shop
 from shop.refusals import Problem, Refused
 
 _NAME: Final = re.compile(r"\{([^{}]*)\}")
-NAMES: Final = (
-    "customer",
-    "drop_off",
-    "job",
-    "pick_up",
-    "shop",
-    "shop_phone",
-    "vehicle",
-)
-"""Every name that may stand in braces."""
 SUBJECT_LENGTH: Final = 200
 
 
@@ -73,8 +65,12 @@ def wording_of_house(purpose: str, channel: str) -> Wording:
     return Wording(subject.strip(), rest.strip())
 
 
-def wording_problems(wording: Wording, channel: str) -> list[Problem]:
+def wording_problems(wording: Wording, purpose: str, channel: str) -> list[Problem]:
     """Return what is wrong with a wording: names nobody knows, braces left open, nothing said."""
+    if purpose not in PURPOSES:
+        return [Problem(_("There is no such message."), "purpose")]
+    if channel not in Channel.values:
+        return [Problem(_("There is no such channel."), "channel")]
     problems = []
     if not wording.text.strip():
         problems.append(Problem(_("Write what the message says."), "text"))
@@ -84,16 +80,16 @@ def wording_problems(wording: Wording, channel: str) -> list[Problem]:
         text = _("The subject is one line of at most %s characters.") % SUBJECT_LENGTH
         problems.append(Problem(text, "subject"))
     for field, text in (("subject", wording.subject), ("text", wording.text)):
-        problems += [Problem(said, field) for said in _name_problems(text)]
+        problems += [Problem(said, field) for said in _name_problems(text, names_of(purpose))]
     return problems
 
 
-def _name_problems(text: str) -> list[str]:
-    known = ", ".join(f"{{{name}}}" for name in NAMES)
+def _name_problems(text: str, names: Sequence[str]) -> list[str]:
+    known = ", ".join(f"{{{name}}}" for name in names)
     said = [
         _("{%(name)s} is not known; use %(known)s.") % {"name": name, "known": known}
         for name in dict.fromkeys(_NAME.findall(text))
-        if name not in NAMES
+        if name not in names
     ]
     if "{" in _NAME.sub("", text) or "}" in _NAME.sub("", text):
         said.append(_("A brace is open or alone; braces stand only around names."))
@@ -111,11 +107,7 @@ def message_template_save(
     Refused
         Unknown purpose, channel or name in braces; nothing said; with fields.
     """
-    problems = wording_problems(Wording(subject, text), channel)
-    if purpose not in ReminderPurpose.values:
-        problems.append(Problem(_("There is no such message."), "purpose"))
-    if channel not in Channel.values:
-        problems.append(Problem(_("There is no such channel."), "channel"))
+    problems = wording_problems(Wording(subject, text), purpose, channel)
     if problems:
         raise Refused(*problems)
     row, _made = MessageTemplate.objects.update_or_create(
@@ -127,17 +119,30 @@ def message_template_save(
     return row
 
 
-def message_preview(*, shop: Shop, job: Job, channel: str, subject: str, text: str) -> Written:
-    """Return a wording filled with the facts of a job, as its customer would read it."""
+@transaction.atomic
+def message_template_drop(*, shop: Shop, purpose: str, channel: str) -> None:
+    """Go back to the house's wording."""
+    MessageTemplate.objects.of(shop).filter(purpose=purpose, channel=channel).delete()
+
+
+def message_preview(*, shop: Shop, purpose: str, channel: str, subject: str, text: str) -> Written:
+    """Return a wording filled with the facts of a real message or visit of the shop.
+
+    Raises
+    ------
+    Refused
+        As :func:`message_template_save`.
+    """
     wording = Wording(subject, text)
-    problems = wording_problems(wording, channel)
+    problems = wording_problems(wording, purpose, channel)
     if problems:
         raise Refused(*problems)
-    return _filled(wording, channel, facts_of(job, shop))
+    facts = facts_near(shop, purpose)
+    return _filled(wording, channel, {name: facts.get(name, "…") for name in names_of(purpose)})
 
 
 def message_write(reminder: Reminder) -> Written:
-    """Return what a reminder says now.
+    """Return what a reminder says now, with how to stop such messages beneath it.
 
     Raises
     ------
@@ -145,34 +150,21 @@ def message_write(reminder: Reminder) -> Written:
         The shop's own wording holds a name that is not known.
     """
     wording = wording_for(reminder.shop, reminder.purpose, reminder.channel)
-    problems = wording_problems(wording, reminder.channel)
+    problems = wording_problems(wording, reminder.purpose, reminder.channel)
     if problems:
         raise Refused(*problems)
-    return _filled(wording, reminder.channel, facts_of(reminder.job, reminder.shop))
+    return _filled(wording, reminder.channel, facts_of(reminder), stop_line(reminder))
 
 
-def facts_of(job: Job, shop: Shop) -> dict[str, str]:
-    """What the names in braces stand for; moments are on the shop's clock."""
-    unknown = _("a time we will tell you")
-    return {
-        "customer": job.customer.name,
-        "drop_off": moment_text(job.arrives_at, shop) if job.arrives_at else unknown,
-        "job": job.number,
-        "pick_up": moment_text(job.promised_at, shop) if job.promised_at else unknown,
-        "shop": shop.name,
-        "shop_phone": shop.phone or shop.email,
-        "vehicle": job.vehicle.description,
-    }
-
-
-def _filled(wording: Wording, channel: str, facts: Mapping[str, str]) -> Written:
+def _filled(wording: Wording, channel: str, facts: Mapping[str, str], stop: str = "") -> Written:
     def fill(text: str) -> str:
         # In one go: braces inside a customer's name are not names.
         return _NAME.sub(lambda found: facts[found.group(1)], text)
 
     # A line break in a name must not become a mail header.
     subject = " ".join(fill(wording.subject).split())
-    text = fill(wording.text)
+    joint = "\n\n" if channel == Channel.EMAIL else " "
+    text = fill(wording.text) + (joint + stop if stop else "")
     html = ""
     if channel == Channel.EMAIL:
         paragraphs = [part.strip() for part in text.split("\n\n") if part.strip()]

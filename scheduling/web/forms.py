@@ -10,7 +10,7 @@ from django import forms
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
-from shop.models import Consumable, Shop
+from shop.models import Consumable, PaymentMethod, Shop
 
 
 class ShopTimeField(forms.DateTimeField):
@@ -112,3 +112,17 @@ class StopForm(forms.Form):
     """Why a message is not to be sent."""
 
     why = forms.CharField(label=_("Why it is stopped"), max_length=200)
+
+
+class PaymentForm(forms.Form):
+    """Money taken for a job, or given back."""
+
+    amount = forms.DecimalField(
+        label=_("Amount"), max_digits=12, decimal_places=3, help_text=_("Below zero: given back.")
+    )
+    method = forms.ChoiceField(label=_("How"), choices=PaymentMethod)
+    note = forms.CharField(label=_("Note"), max_length=120, required=False)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["amount"].widget.attrs |= {"inputmode": "decimal", "step": "any"}

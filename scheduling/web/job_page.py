@@ -8,13 +8,13 @@ from datetime import datetime
 from decimal import Decimal
 from typing import Any, Final
 
-from django.db.models import QuerySet
+from django.db.models import QuerySet, Sum
 from django.http import Http404
 from django.utils.translation import gettext as _
 
 from scheduling.models import ReminderState
 from scheduling.selectors import JobStory, job_story
-from scheduling.web.forms import CancelForm, HandOverForm, MaterialForm
+from scheduling.web.forms import CancelForm, HandOverForm, MaterialForm, PaymentForm
 from scheduling.web.story_lines import amount, story_lines
 from scheduling.web.work_shown import work_shown
 from shop.access import DESK, OWNER
@@ -90,6 +90,7 @@ def job_page_context(member: Member, pk: int, now: datetime) -> dict[str, Any]:
         "lines": _lines(story, now, tz),
         "reminders": [(row, REMINDER_KINDS.get(row.state, "")) for row in story.reminders],
         "quote": story.quote,
+        **_paid(job, story),
         **_money(job, costing),
         **_may(member, job, now),
         "material_form": MaterialForm(shop=member.shop),
@@ -104,6 +105,7 @@ def _job_rows(member: Member) -> QuerySet[Job]:
     return (
         Job.objects.of(member.shop)
         .select_related("vehicle", "customer", "shop", "quote", "cure")
+        .annotate(paid=Sum("payments__amount"))
         .defer(*(f"quote__{name}" for name in snapshots))
     )
 
@@ -125,6 +127,16 @@ def _late(job: Job, now: datetime) -> bool:
         return False
     planned = job.ready_at or now
     return max(planned, now) > job.promised_at
+
+
+def _paid(job: Any, story: JobStory) -> dict[str, Any]:
+    """What was paid and what is open; the sum came with the job, the story tells each payment."""
+    tax = story.quote.tax if story.quote is not None else Decimal(0)
+    return {
+        "payments": [event for event in story.events if event.kind == "payment"],
+        "owed": job.price + tax - (job.paid or Decimal(0)),
+        "payment_form": PaymentForm(),
+    }
 
 
 def _may(member: Member, job: Job, now: datetime) -> dict[str, bool]:

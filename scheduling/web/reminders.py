@@ -17,10 +17,11 @@ from django.views.decorators.http import require_POST, require_safe
 
 from scheduling.models import Reminder, ReminderState
 from scheduling.selectors import reminders_count, reminders_list
+from scheduling.services.message_facts import READ_WITH
 from scheduling.services.reminders import reminder_send_now, reminder_stop
 from scheduling.services.wording import Written, message_write
 from scheduling.web.forms import StopForm
-from shop.access import DESK, MemberRequest, member_required
+from shop.access import DESK, OWNER, MemberRequest, member_required
 from shop.refusals import Refused
 from shop.web.pages import add_refusal, page
 
@@ -68,7 +69,7 @@ def send(request: MemberRequest, pk: int) -> HttpResponse:
     except Refused as refused:
         messages.error(request, str(refused))
         return _list(request, request.POST.get("back", ""), status=refused.status)
-    words = {"what": row.get_purpose_display(), "who": row.customer.name}
+    words = {"what": row.get_purpose_display(), "who": row.reader.name}
     if done.state == S.SENT:
         messages.success(request, _("“%(what)s” was sent to %(who)s.") % words)
     else:
@@ -101,9 +102,7 @@ def stop(request: MemberRequest, pk: int) -> HttpResponse:
 
 
 def _row(request: MemberRequest, pk: int) -> Reminder:
-    rows = Reminder.objects.of(request.member.shop).select_related(
-        "shop", "customer", "job__shop", "job__customer", "job__vehicle"
-    )
+    rows = Reminder.objects.of(request.member.shop).select_related(*READ_WITH)
     return get_object_or_404(rows, pk=pk)
 
 
@@ -145,6 +144,7 @@ def _list(
             for name, (label, _states) in TABS.items()
         ],
         "now": timezone.now(),
+        "may_word": request.member.role in OWNER,
         **EMPTY[tab](),
     }
     return page(request, "reminders/reminders.html", context, status=status)
@@ -169,7 +169,7 @@ EMPTY: Final[Mapping[str, Callable[[], dict[str, str]]]] = {
     "due": lambda: {
         "empty_title": _("Nothing is due"),
         "empty_text": _(
-            "A booking, a cure and a hand-over each write their messages here, "
+            "A quote, a booking, a cure and a hand-over each write their messages here, "
             "with the time at which they go out."
         ),
     },

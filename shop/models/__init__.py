@@ -32,6 +32,7 @@ from shop.models.jobs import (
     WorkEntry,
 )
 from shop.models.materials import CoatingLayer, CoatingSystem, Consumable
+from shop.models.payments import Payment, PaymentMethod
 from shop.models.people import Member, Role, User
 from shop.models.prior import (
     PriorAge,
@@ -85,6 +86,8 @@ __all__ = [
     "OperationState",
     "PaintHardness",
     "PanelKind",
+    "Payment",
+    "PaymentMethod",
     "PlannedMaterial",
     "PreviousCorrection",
     "PriorAge",

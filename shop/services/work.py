@@ -22,6 +22,7 @@ from shop.models import (
 )
 from shop.refusals import Conflict, Problem, Refused
 from shop.services.job_state import job_move
+from shop.signals import stock_taken
 
 _STARTABLE = (OperationState.PLANNED, OperationState.PAUSED)
 
@@ -132,7 +133,7 @@ def material_use(
     if consumable.shop_id != job.shop_id:
         raise Refused(Problem(_("This item belongs to another shop."), field="consumable"))
     Consumable.objects.filter(pk=consumable.pk).update(on_hand=F("on_hand") - quantity)
-    return MaterialUse.objects.create(
+    use = MaterialUse.objects.create(
         job=job,
         operation=operation,
         consumable=consumable,
@@ -141,6 +142,9 @@ def material_use(
         at=now,
         member=member,
     )
+    left = Consumable.objects.get(pk=consumable.pk)
+    stock_taken.send(sender=Consumable, consumable=left, now=now)
+    return use
 
 
 def _locked(operation: Operation) -> Operation:

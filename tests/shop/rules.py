@@ -18,6 +18,17 @@ class PolicyFactory(make.OfShop):
         model = CalendarPolicy
 
 
+class PaymentFactory(make.DjangoModelFactory):
+    class Meta:
+        model = shop.Payment
+
+    job = make.SubFactory(make.JobFactory)
+    member = make.SubFactory(make.MemberFactory)
+    amount = 10
+    method = "cash"
+    at = NOW
+
+
 # Name of the rule, factory, what keeps it, what breaks it.
 RULES: list[tuple[str, Any, dict[str, Any], dict[str, Any]]] = [
     ("shop_margins_in_order", make.ShopFactory, {}, {"floor_margin": "0.5"}),
@@ -132,6 +143,8 @@ RULES: list[tuple[str, Any, dict[str, Any], dict[str, Any]]] = [
         {"state": "sent", "sent_at": NOW},
         {"state": "sent"},
     ),
+    ("reminder_has_one_reader", make.ReminderFactory, {}, {"customer": None}),
+    ("payment_is_an_amount", PaymentFactory, {"amount": -5}, {"amount": 0}),
 ]
 
 # Name of the rule, and how to make two rows that exclude one another.

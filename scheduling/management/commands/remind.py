@@ -39,7 +39,8 @@ class Command(BaseCommand):
         report = reminders_send_due(now=now, limit=options["limit"], through=options["through"])
         for line in report.lines:
             row = line.reminder
-            said = f"{line.outcome:<9} {row.job.number}  {row.get_purpose_display()}"
+            about = row.job.number if row.job else row.reader.name
+            said = f"{line.outcome:<9} {about}  {row.get_purpose_display()}"
             self.stdout.write(f"{said}  {row.channel}  {row.recipient}".rstrip())
             if row.error:
                 self.stdout.write(f"          {row.error}")

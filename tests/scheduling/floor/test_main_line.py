@@ -4,6 +4,7 @@ from datetime import timedelta
 
 import pytest
 
+from estimating.selectors import balance_of
 from scheduling.models import Cure, Hold, Reminder, ReminderPurpose, ReminderState
 from scheduling.services.bookings import booking_make
 from scheduling.services.cures import cures_update
@@ -15,6 +16,7 @@ from scheduling.services.floor import (
     work_start,
 )
 from shop.models import JobState, OperationState
+from shop.services.payments import payment_record
 from tests.factories import NOW
 from tests.scheduling.shops import coat, correction, cure, quoted_job, small_shop, wash
 
@@ -93,7 +95,17 @@ def test_handing_over_frees_what_is_held_and_writes_aftercare():
     due = dict(
         Reminder.objects.filter(job=job, state=ReminderState.DUE).values_list("purpose", "due_at")
     )
-    assert set(due) == {ReminderPurpose.FIRST_WASH, ReminderPurpose.FIRST_INSPECTION}
+    assert set(due) == {
+        ReminderPurpose.FIRST_WASH,
+        ReminderPurpose.FIRST_INSPECTION,
+        ReminderPurpose.YEARLY,
+        ReminderPurpose.BALANCE_DUE,
+    }
+    yearly = Reminder.objects.filter(job=job, purpose=ReminderPurpose.YEARLY)
+    local = [row.due_at.astimezone(small.shop.tz) for row in yearly.order_by("due_at")]
+    assert [(day.year, day.month, day.day) for day in local] == [
+        (leaves.year + years, leaves.month, leaves.day) for years in (1, 2, 3)
+    ]
     assert due[ReminderPurpose.FIRST_INSPECTION] - leaves >= timedelta(days=30)
     job_close(job=job, member=small.desk, now=leaves + timedelta(days=2))
     assert job.state == JobState.CLOSED
@@ -106,6 +118,7 @@ def test_a_job_without_a_coat_is_ready_when_its_last_work_is_done():
     job_check_in(job=job, member=small.desk, now=NOW)
     at = work(small, job, 1, NOW, 1.5)
     assert job.state == JobState.READY
+    payment_record(job=job, amount=balance_of(job), method="card", member=small.desk, now=at)
     job_hand_over(job=job, member=small.desk, now=at)
     assert not Reminder.objects.filter(job=job, state=ReminderState.DUE).exists()
 

@@ -34,6 +34,7 @@ def test_without_a_yes_nothing_is_written_and_the_story_says_so():
     assert notes == [
         "No “Booking confirmed” message: the customer has not agreed to one.",
         "No “Day before drop-off” message: the customer has not agreed to one.",
+        "No “Drop-off today” message: the customer has not agreed to one.",
     ]
 
 

@@ -22,8 +22,7 @@ pytestmark = pytest.mark.django_db
 @pytest.mark.parametrize("purpose", ReminderPurpose.values)
 def test_every_purpose_has_wording_for_every_channel(purpose, channel):
     wording = wording_of_house(purpose, channel)
-    assert wording_problems(wording, channel) == []
-    assert "{job}" in wording.text
+    assert wording_problems(wording, purpose, channel) == []
 
 
 def test_the_owners_wording_goes_before_the_houses():
@@ -38,7 +37,7 @@ def test_the_owners_wording_goes_before_the_houses():
     reminders_send_due(now=NOW)
     reminder.refresh_from_db()
     assert reminder.subject == "See you Tue 3 Mar 09:00"
-    assert reminder.body == f"Hello {reminder.customer.name}."
+    assert reminder.body.startswith(f"Hello {reminder.customer.name}.\n\nNo more such messages: ")
 
 
 @pytest.mark.parametrize(
@@ -79,7 +78,11 @@ def test_a_wrong_name_written_past_the_check_fails_for_a_person_to_see():
 def test_braces_and_marks_in_a_name_stay_what_they_are():
     job = JobFactory(booked=True, vehicle__customer__name="{job} <b>Ana</b>\nBcc: all")
     made = message_preview(
-        shop=job.shop, job=job, channel=Channel.EMAIL, subject="For {customer}", text="{customer}"
+        shop=job.shop,
+        purpose=ReminderPurpose.CONFIRM,
+        channel=Channel.EMAIL,
+        subject="For {customer}",
+        text="{customer}",
     )
     assert made.text == "{job} <b>Ana</b>\nBcc: all"
     assert "\n" not in made.subject
