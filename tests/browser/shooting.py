@@ -69,6 +69,7 @@ def screens(member: Member) -> dict[str, str]:
     wanted = {
         "calendar": ("calendar", None),
         "desk": ("desk", None),
+        "feeds": ("feeds", None),
         "floor": ("floor", None),
         "reminders": ("reminders", None),
         "customers": ("customers", None),
@@ -80,7 +81,14 @@ def screens(member: Member) -> dict[str, str]:
     }
     found = {}
     for name, (route, pk) in wanted.items():
-        if pk is None and name not in ("calendar", "desk", "floor", "reminders", "customers"):
+        if pk is None and name not in (
+            "calendar",
+            "desk",
+            "feeds",
+            "floor",
+            "reminders",
+            "customers",
+        ):
             continue
         try:
             found[name] = reverse(route, args=[pk] if pk is not None else [])

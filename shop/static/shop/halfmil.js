@@ -23,8 +23,13 @@ addEventListener("pageshow", () => {
   for (const form of document.querySelectorAll("form[data-sent]")) delete form.dataset.sent;
 });
 
+/* What can only be copied is taken as a whole. */
+const takeWhole = (field) => field.readOnly && field.select();
+addEventListener("focusin", (event) => takeWhole(event.target));
+
 /* Jump to the first field that was refused. */
 addEventListener("DOMContentLoaded", () => {
   const wrong = document.querySelector("[aria-invalid=true]");
   if (wrong) wrong.focus();
+  takeWhole(document.activeElement);
 });
