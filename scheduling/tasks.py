@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from django.utils import timezone
 
-from scheduling.services import cures, reminders
+from scheduling.services import calendar_kept, cures, reminders
 from shop.celery import app
 
 
@@ -22,3 +22,9 @@ def send_due_reminders(limit: int = 200) -> None:
 def cures_update() -> None:
     """Bring running cures up to date and end those that are done."""
     cures.cures_update(now=timezone.now())
+
+
+@app.task(name="scheduling.calendar_notes_prune")
+def calendar_notes_prune() -> None:
+    """Remove what every process has long read of what changed in the calendars."""
+    calendar_kept.notes_prune(now=timezone.now())

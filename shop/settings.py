@@ -255,6 +255,7 @@ CELERY_TASK_CREATE_MISSING_QUEUES = True
 CELERY_BEAT_SCHEDULE: dict[str, dict[str, Any]] = {
     "send due reminders": {"task": "scheduling.send_due_reminders", "schedule": 60.0},
     "follow cures": {"task": "scheduling.cures_update", "schedule": 300.0},
+    "forget old changes": {"task": "scheduling.calendar_notes_prune", "schedule": 21600.0},
 }
 
 # --- Mail --------------------------------------------------------------------

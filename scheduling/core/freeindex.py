@@ -8,6 +8,7 @@ several keeps one layer for each: layer ``k`` has the slots in which more than `
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from copy import copy
 from dataclasses import dataclass, field
 from functools import lru_cache
 
@@ -176,6 +177,28 @@ class FreeIndex:
                 left &= ~taken
                 if not left:
                     break
+
+    def copy(self) -> FreeIndex:
+        """Return an index of its own with the same holds; what never changes is shared."""
+        other = copy(self)
+        other._layers = {one: [list(layer) for layer in has] for one, has in self._layers.items()}
+        return other
+
+    def staffed(self, resources: Resources) -> FreeIndex:
+        """Return the same holds among the same resources, with other working windows."""
+        other = self.copy()
+        other.resources = resources
+        other.calendars, other.calendar_of, other._calendar_blocks = [], {}, []
+        other._span_blocks = {}
+        other._read_windows()
+        return other
+
+    def reset(self, like: FreeIndex, start: int, end: int) -> None:
+        """Take over from another index of the same resources what it has in ``[start, end)``."""
+        for block, bits in self._bits(*self._slots(start, end)):
+            for one, layers in self._layers.items():
+                for mine, its in zip(layers, like._layers[one], strict=True):
+                    mine[block] = mine[block] & ~bits | its[block] & bits
 
     def is_free(self, resource_id: str, start: int, end: int) -> bool:
         """Return whether one unit of the resource is free throughout ``[start, end)`` minutes."""

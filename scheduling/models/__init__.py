@@ -1,5 +1,6 @@
 """Records of the calendar: resources, holds, cures, reminders."""
 
+from scheduling.models.changes import CalendarChange
 from scheduling.models.feeds import CalendarFeed, FeedEntry, FeedKind
 from scheduling.models.holds import ClimateReading, Cure, Hold, HoldPurpose
 from scheduling.models.policy import CalendarPolicy
@@ -20,6 +21,7 @@ from scheduling.models.resources import (
 
 __all__ = [
     "Absence",
+    "CalendarChange",
     "CalendarFeed",
     "CalendarPolicy",
     "Capability",

@@ -67,9 +67,13 @@ class Horizon:
     resources: Resources
     index: FreeIndex
     busy: Mapping[str, Sequence[Window]]
+    """What was read into the index; empty in a calendar that is ``kept``."""
     units: Mapping[str, Resource]
+    away: Mapping[str, Sequence[Window]] = field(default_factory=dict)
+    """When lamps are not there; of people and places the resources know it."""
     overtime: Mapping[str, tuple[Extra, ...]] = field(default_factory=dict)
     """Hours beyond their shifts that people would work for extra pay, by person."""
+    kept: bool = False
 
     def minute(self, at: datetime) -> int:
         """Minutes from the origin to a moment, rounded up: never earlier than was asked."""
@@ -111,10 +115,14 @@ def horizon_load(*, shop: Shop, start: datetime, days: int, ignoring: Job | None
         shifts=_patterns(plain),
         away=_absences(shop, origin, horizon),
     )
-    busy = _holds(shop, origin, end, horizon, ignoring)
-    for unit in units:
-        if unit.kind == ResourceKind.LAMP and unit.pk in frame.away:
-            busy.setdefault(key_of(unit), []).extend(frame.away[unit.pk])
+    busy = holds_between(shop, origin, 0, horizon, ignoring)
+    away = {
+        key_of(unit): frame.away[unit.pk]
+        for unit in units
+        if unit.kind == ResourceKind.LAMP and unit.pk in frame.away
+    }
+    for key, windows in away.items():
+        busy.setdefault(key, []).extend(windows)
     opening = OpeningHours.objects.of(shop).values_list("weekday", "opens", "closes")
     resources = Resources(
         grid=GRID_MINUTES,
@@ -134,6 +142,7 @@ def horizon_load(*, shop: Shop, start: datetime, days: int, ignoring: Job | None
         index=FreeIndex(resources, known),
         busy=known,
         units={key_of(unit): unit for unit in units},
+        away=away,
         overtime=_overtime(priced, resources.crew, frame, shop.labour_rate),
     )
 
@@ -221,11 +230,12 @@ def _absences(shop: Shop, origin: datetime, horizon: int) -> dict[int, list[Wind
     return {unit: worktime.join(windows) for unit, windows in found.items()}
 
 
-def _holds(
-    shop: Shop, origin: datetime, end: datetime, horizon: int, ignoring: Job | None
+def holds_between(
+    shop: Shop, origin: datetime, low: int, high: int, ignoring: Job | None = None
 ) -> dict[str, list[Window]]:
-    """Holds in minutes by resource, widened to whole ones and cut to the horizon."""
-    rows = Hold.objects.of(shop).filter(start__lt=end, end__gt=origin).order_by()
+    """Return holds by resource in minutes, widened to whole ones and cut to ``[low, high)``."""
+    begin, end = worktime.instant_at(low, origin), worktime.instant_at(high, origin)
+    rows = Hold.objects.of(shop).filter(start__lt=end, end__gt=begin).order_by()
     if ignoring is not None:
         rows = rows.exclude(job=ignoring)
     zero = origin.timestamp()
@@ -233,10 +243,10 @@ def _holds(
     for unit, starts, ends in rows.values_list(
         "resource_id", EpochSeconds(F("start")), EpochSeconds(F("end"))
     ):
-        low = max(0, int((starts - zero) // 60))
-        high = min(horizon, ceil((ends - zero) / 60))
-        if low < high:
-            busy.setdefault(f"r{unit}", []).append((low, high))
+        first = max(low, int((starts - zero) // 60))
+        last = min(high, ceil((ends - zero) / 60))
+        if first < last:
+            busy.setdefault(f"r{unit}", []).append((first, last))
     return busy
 
 

@@ -15,8 +15,9 @@ from scheduling.core.earliest import alternatives, earliest_fit
 from scheduling.core.fit import Chain, Fit, Why
 from scheduling.core.problem import ProblemError
 from scheduling.models import HoldPurpose, Resource, ResourceKind
+from scheduling.services.calendar_kept import calendar_forget, calendar_kept
 from scheduling.services.chains import chain_of, operations_of_quote, reason_text
-from scheduling.services.horizon import Horizon, horizon_load, policy_of
+from scheduling.services.horizon import Horizon, holds_between, horizon_load, policy_of
 from scheduling.services.overtime import OvertimeUse, overtime_fit
 from scheduling.services.promises import promise_of
 from shop.models import Job, Operation, Shop
@@ -140,6 +141,16 @@ def offers_find(
 
 
 def _look_until_found(asked: _Question) -> _Look:
+    """Look in what is kept in memory; in the rows inside a transaction, or where they disagree."""
+    try:
+        kept = calendar_kept(shop=asked.shop, start=asked.start, ignoring=asked.ignoring)
+        if kept is not None:
+            return _look_in(asked, kept)
+    except ProblemError as error:
+        raise _unreadable(error) from error
+    except _Disagreement:
+        # Somebody booked between two queries, or what is kept went wrong.
+        calendar_forget(asked.shop)
     for days in LOOKS_DAYS:
         look = _look(asked, days)
         if len(look.found) >= asked.count or not look.may_be_later:
@@ -166,22 +177,47 @@ class _Look:
     first: Fit
 
 
+class _Disagreement(RuntimeError):
+    """A fit breaks a rule: the search and its independent validator disagree."""
+
+
 def _look(asked: _Question, days: int) -> _Look:
     try:
         horizon = horizon_load(
             shop=asked.shop, start=asked.start, days=days, ignoring=asked.ignoring
         )
     except ProblemError as error:
-        raise Refused(_("The calendar cannot be read: %s") % error) from error
+        raise _unreadable(error) from error
+    return _look_in(asked, horizon)
+
+
+def _unreadable(error: ProblemError) -> Refused:
+    return Refused(_("The calendar cannot be read: %s") % error)
+
+
+def _look_in(asked: _Question, horizon: Horizon) -> _Look:
     not_before = horizon.minute(asked.start)
     first = earliest_fit(asked.chain, horizon.index, not_before=not_before)
     if not first.found:
         reasons = [reason_text(one, asked.operations, horizon) for one in first.reasons]
         later = any(one.why in _LATER_MAY_HELP for one in first.reasons)
         return _Look([], reasons, later, horizon, first)
-    more = alternatives(asked.chain, horizon.index, first, n=asked.count - 1)
-    found = [_offer(asked, fit, horizon) for fit in (first, *more)]
+    fits = (first, *alternatives(asked.chain, horizon.index, first, n=asked.count - 1))
+    _check(asked, fits, horizon)
+    found = [_offer(asked, fit, horizon) for fit in fits]
     return _Look(found, [], True, horizon, first)
+
+
+def _check(asked: _Question, fits: Sequence[Fit], horizon: Horizon) -> None:
+    """Never offer what breaks a rule; what is kept in memory is held against the rows."""
+    busy = horizon.busy
+    if horizon.kept:
+        low, high = min(fit.start for fit in fits), max(fit.end for fit in fits)
+        busy = holds_between(horizon.shop, horizon.origin, low, high, asked.ignoring)
+    for fit in fits:
+        wrong = check_fit(asked.chain, horizon.resources, busy, fit)
+        if wrong:
+            raise _Disagreement(f"a fit breaks the rules: {wrong[0].subject}: {wrong[0].text}")
 
 
 def _overtime_offer(asked: _Question, look: _Look) -> Offer | None:
@@ -194,15 +230,12 @@ def _overtime_offer(asked: _Question, look: _Look) -> Offer | None:
     )
     if longer is None:
         return None
+    _check(asked, [longer.fit], longer.horizon)
     offer = _offer(asked, longer.fit, longer.horizon)
     return replace(offer, overtime=longer.uses, overtime_pay=longer.pay)
 
 
 def _offer(asked: _Question, fit: Fit, horizon: Horizon) -> Offer:
-    wrong = check_fit(asked.chain, horizon.resources, horizon.busy, fit)
-    if wrong:
-        # The search and its independent validator disagree: never offer that.
-        raise RuntimeError(f"a fit breaks the rules: {wrong[0].subject}: {wrong[0].text}")
     rows = {str(row.sequence): row for row in asked.operations}
     steps = tuple(
         Step(

@@ -10,7 +10,6 @@ from typing import Final
 from scheduling.core import worktime
 from scheduling.core.earliest import earliest_fit
 from scheduling.core.fit import Chain, Fit
-from scheduling.core.freeindex import FreeIndex
 from scheduling.services.horizon import Extra, Horizon
 from shop.money import rounded
 
@@ -119,7 +118,7 @@ def _with(horizon: Horizon, extras: Mapping[str, Iterable[Extra]]) -> Horizon:
         for one in horizon.resources.crew
     )
     resources = replace(horizon.resources, crew=crew)
-    return replace(horizon, resources=resources, index=FreeIndex(resources, horizon.busy))
+    return replace(horizon, resources=resources, index=horizon.index.staffed(resources))
 
 
 @dataclass(frozen=True)
