@@ -7,7 +7,7 @@ intervals, and gives a reason for each violation.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from enum import StrEnum
 from itertools import pairwise
 
@@ -25,6 +25,9 @@ from scheduling.core.problem import (
     Window,
 )
 from scheduling.core.worktime import common, join
+
+TOLERANCE = 1e-6
+"""Share by which a stated number may differ: files are written with six decimals."""
 
 
 class Rule(StrEnum):
@@ -138,7 +141,6 @@ def over_capacity(uses: Iterable[Use], capacity: Mapping[str, int]) -> list[Viol
             if units > 0 and level > capacity[resource]:
                 text = f"{level} in use at minute {minute}, there is room for {capacity[resource]}"
                 found.append(Violation(Rule.CAPACITY, resource, f"{text} (with {by})"))
-                break
     return found
 
 
@@ -190,7 +192,11 @@ def _check_work(
         found.append((Rule.WORK, f"nobody works at an end of [{start}, {end})"))
     if not op.pausable and end - start != minutes:
         found.append((Rule.WORK, f"may not pause, but lasts {end - start} minutes"))
-    if pieces != worked:
+    if any(b <= a for a, b in placed.pieces) or any(
+        after[0] < before[1] for before, after in pairwise(placed.pieces)
+    ):
+        found.append((Rule.WORK, f"pieces {list(placed.pieces)} run backwards or overlap"))
+    elif pieces != worked:
         found.append((Rule.WORK, f"pieces {pieces} are not the work done, {worked}"))
     return found
 
@@ -207,15 +213,24 @@ def check_plan(week: Week, plan: Plan) -> list[Violation]:
     found += _check_frozen(week, plan)
     if plan.objective is not None:
         value, parts = score(week, plan)
-        if abs(value - plan.objective) > 1e-6 * max(1.0, abs(value)):
+        if abs(value - plan.objective) > TOLERANCE * max(1.0, abs(value)):
             text = f"says {plan.objective}, but is {value}"
             found.append(Violation(Rule.OBJECTIVE, "objective", text))
-        if plan.bound is not None and plan.bound > value + 1e-6 * max(1.0, abs(value)):
+        if plan.bound is not None and plan.bound > value + TOLERANCE * max(1.0, abs(value)):
             text = f"bound {plan.bound} is above the objective {value}"
             found.append(Violation(Rule.OBJECTIVE, "bound", text))
-        if (plan.parts.flow_min, plan.parts.moves) != (parts.flow_min, parts.moves):
-            found.append(Violation(Rule.OBJECTIVE, "parts", f"says {plan.parts}, but is {parts}"))
+        found += _check_parts(week, plan.parts, parts)
     return found
+
+
+def _check_parts(week: Week, said: Parts, parts: Parts) -> Iterable[Violation]:
+    """Yield each part of the objective that is not what the plan says."""
+    for one in fields(Parts):
+        wanted, got = getattr(parts, one.name), getattr(said, one.name)
+        counted = one.name != "makespan_min" or week.objective.makespan > 0
+        if counted and abs(wanted - got) > TOLERANCE * max(1.0, abs(wanted)):
+            text = f"says {one.name} {got}, but it is {wanted}"
+            yield Violation(Rule.OBJECTIVE, "parts", text)
 
 
 def _shape(week: Week, plan: Plan) -> list[Violation]:
@@ -229,6 +244,8 @@ def _shape(week: Week, plan: Plan) -> list[Violation]:
             broken.append((op_id, "is not placed"))
         else:
             broken += ((op_id, text) for text in _unknown(week, op, placed))
+    jobs = {job.id for job in week.jobs}
+    broken += ((job_id, "is not a job of this week") for job_id in sorted(set(plan.waits) - jobs))
     parks = {spot.id for spot in week.spots if spot.park}
     for job in week.jobs:
         waits = plan.waits.get(job.id, ())

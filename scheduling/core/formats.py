@@ -143,6 +143,7 @@ def read_plan(text: str | bytes) -> Plan:
         seconds=number(top.get("seconds"), "$.seconds") or 0.0,
         parts=_parts(top.get("parts", {}), "$.parts"),
         reasons=tuple(each(top.get("reasons", []), "$.reasons", text_of)),
+        said_gap=number(top.get("gap"), "$.gap"),
     )
 
 

@@ -313,7 +313,10 @@ class Parts:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """An answer to a week; ``waits`` has one entry for each gap of each job."""
+    """An answer to a week; ``waits`` has one entry for each gap of each job.
+
+    ``said_gap`` is the gap that a plan file states, to be compared with :attr:`gap`.
+    """
 
     status: PlanStatus
     ops: Mapping[str, Placement] = field(default_factory=dict)
@@ -323,6 +326,7 @@ class Plan:
     seconds: float = 0.0
     parts: Parts = field(default_factory=Parts)
     reasons: tuple[str, ...] = ()
+    said_gap: float | None = field(default=None, compare=False)
 
     @property
     def gap(self) -> float | None:
