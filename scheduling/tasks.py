@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from django.utils import timezone
 
-from scheduling.services import calendar_kept, cures, reminders
+from scheduling.services import calendar_kept, cures, planruns, reminders
 from shop.celery import app
 
 
@@ -28,3 +28,9 @@ def cures_update() -> None:
 def calendar_notes_prune() -> None:
     """Remove what every process has long read of what changed in the calendars."""
     calendar_kept.notes_prune(now=timezone.now())
+
+
+@app.task(name="scheduling.plan_improve", soft_time_limit=330, time_limit=360)
+def plan_improve(run_id: int) -> None:
+    """Search for a better week or an answer to trouble; the row of the run says which."""
+    planruns.planrun_work(run_id=run_id, clock=timezone.now)

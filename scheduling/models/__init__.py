@@ -3,6 +3,7 @@
 from scheduling.models.changes import CalendarChange
 from scheduling.models.feeds import CalendarFeed, FeedEntry, FeedKind
 from scheduling.models.holds import ClimateReading, Cure, Hold, HoldPurpose
+from scheduling.models.planruns import PlanRun, PlanRunKind, PlanRunState
 from scheduling.models.policy import CalendarPolicy
 from scheduling.models.reminders import (
     MessageTemplate,
@@ -32,6 +33,9 @@ __all__ = [
     "Hold",
     "HoldPurpose",
     "MessageTemplate",
+    "PlanRun",
+    "PlanRunKind",
+    "PlanRunState",
     "Reminder",
     "ReminderPurpose",
     "ReminderState",

@@ -6,7 +6,8 @@ it, so that a slow search locks nobody out.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 from datetime import datetime
 from typing import Any, Final
 
@@ -18,10 +19,13 @@ from estimating.services.quotes import quote_accept
 from scheduling.models import Hold
 from scheduling.services.holds import (
     holds_record,
+    holds_release,
     holds_write,
     in_the_way,
     in_the_way_text,
     is_overlap,
+    minute_after,
+    resources_lock,
 )
 from scheduling.services.offers import Offer, offers_find, operations_of_quote
 from scheduling.services.reminder_rows import (
@@ -30,14 +34,15 @@ from scheduling.services.reminder_rows import (
 )
 from scheduling.services.reminder_write import reminders_withdraw
 from scheduling.services.when import moment_text
-from shop.models import Job, JobState, Member, Operation, Shop
+from shop.models import Job, JobState, Member, Operation, OperationState, Shop
 from shop.refusals import Conflict, Problem, Refused
 from shop.services.job_state import job_move, job_note
 
 _TRIES: Final = 3
 """How often a place that was free is looked for again after somebody else took it."""
 _BOOKABLE: Final = (JobState.QUOTED, JobState.NO_SHOW)
-_HERE: Final = (JobState.ON_SITE, JobState.IN_WORK, JobState.CURING, JobState.READY)
+_UNDER_WAY: Final = (JobState.ON_SITE, JobState.IN_WORK, JobState.CURING)
+_HERE: Final = (*_UNDER_WAY, JobState.READY)
 
 
 class SlotTaken(Conflict):
@@ -143,6 +148,67 @@ def booking_move(
         return locked
 
     return _caller_sees(job, _settle(wish, None, write))
+
+
+@transaction.atomic
+def bookings_rearrange(
+    *, visits: Sequence[tuple[Job, Offer]], member: Member, now: datetime, why: str
+) -> list[Job]:
+    """Move several vehicles at once: all of them or, where anything is in the way, none.
+
+    A vehicle that has not come gets its whole visit anew; one that is here keeps what is past
+    and gets the rest. Customers are written to where what they were told changes.
+
+    Raises
+    ------
+    Refused
+        A job is no longer in a state with anything left to plan.
+    SlotTaken
+        Somebody else has what is needed.
+    """
+    order = {job.pk: offer for job, offer in visits}
+    # Race: check-in, work or another move in this moment. Locked in one order by everybody.
+    rows = Job.objects.select_for_update(of=("self",)).select_related("shop")
+    locked = list(rows.filter(pk__in=order).order_by("pk"))
+    resources_lock(held.resource.pk for offer in order.values() for held in offer.holds)
+    before = {}
+    for job in locked:
+        if job.state not in (JobState.BOOKED, *_UNDER_WAY):
+            raise Refused(_("%(number)s is %(state)s; nothing of it can be moved.") % _named(job))
+        before[job.pk] = _times_record(job) | {"holds": holds_record(job)}
+        if job.state == JobState.BOOKED:
+            Hold.objects.filter(job=job).delete()
+        else:
+            holds_release(holds=Hold.objects.filter(job=job, end__gt=now), now=now)
+            order[job.pk] = _from_now(order[job.pk], now)
+    try:
+        with transaction.atomic():
+            for job in locked:
+                _keep(job, order[job.pk])
+    except IntegrityError as error:
+        if not is_overlap(error):
+            raise
+        text = _("Somebody booked the same time in this moment; nothing was moved.")
+        raise SlotTaken([Problem(text)], []) from error
+    for job in locked:
+        _tell_moved(job, before[job.pk], member, now, why)
+    return locked
+
+
+def _from_now(offer: Offer, now: datetime) -> Offer:
+    """Leave out of an offer what has passed since it was worked out."""
+    start = minute_after(now)
+    holds = (held._replace(start=max(held.start, start)) for held in offer.holds)
+    return replace(offer, holds=tuple(held for held in holds if held.start < held.end))
+
+
+def _tell_moved(job: Job, before: dict[str, Any], member: Member, now: datetime, why: str) -> None:
+    after = _times_record(job) | {"holds": holds_record(job)}
+    details = {"before": before, "after": after}
+    event = job_note(job=job, kind="moved", now=now, member=member, why=why, details=details)
+    told = ("arrives_at", "promised_at")
+    if job.state == JobState.BOOKED and any(before[key] != after[key] for key in told):
+        booking_reminders_move(job=job, event=event, now=now)
 
 
 @transaction.atomic
@@ -271,7 +337,11 @@ def _keep(job: Job, offer: Offer) -> None:
     steps = {step.sequence: step for step in offer.steps}
     operations = list(Operation.objects.filter(job=job))
     for row in operations:
-        row.planned_start = steps[row.sequence].start
+        if row.sequence not in steps:
+            continue  # done already
+        if row.state == OperationState.PLANNED:
+            row.planned_start = steps[row.sequence].start
+        assert row.planned_start is not None  # under way, so it was planned
         # An operation that takes no time has no stretch in the calendar.
         row.planned_end = max(steps[row.sequence].end, row.planned_start)
         if row.planned_end == row.planned_start:

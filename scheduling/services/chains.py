@@ -32,12 +32,13 @@ def chain_of(operations: Sequence[Operation]) -> Chain:
     if not operations:
         raise Refused(_("There is no work to plan: the quote has no operations."))
     try:
-        return Chain(tuple(_step(row) for row in operations))
+        return Chain(tuple(step_of(row) for row in operations))
     except ProblemError as error:
         raise Refused(_("The work cannot be planned: %s") % error) from error
 
 
-def _step(row: Operation) -> Step:
+def step_of(row: Operation) -> Step:
+    """Return one operation as the core wants it; its identifier is its place in the order."""
     attended = row.attendance != Attendance.UNATTENDED
     return Step(
         id=str(row.sequence),

@@ -27,8 +27,7 @@ def holds_write(*, job: Job, held: Sequence[Held]) -> None:
     order of their keys, makes the second wait for the first to commit. The
     constraint then decides, also against whoever writes without the lock.
     """
-    wanted = sorted({one.resource.pk for one in held})
-    list(Resource.objects.select_for_update(no_key=True).filter(pk__in=wanted).order_by("pk"))
+    resources_lock(one.resource.pk for one in held)
     operations = {row.sequence: row for row in Operation.objects.filter(job=job)}
     rows = [
         Hold(
@@ -45,14 +44,25 @@ def holds_write(*, job: Job, held: Sequence[Held]) -> None:
     Hold.objects.bulk_create(rows)
 
 
+def resources_lock(keys: Iterable[int]) -> None:
+    """Lock resources inside the caller's transaction, in the order in which everybody does."""
+    wanted = sorted(set(keys))
+    list(Resource.objects.select_for_update(no_key=True).filter(pk__in=wanted).order_by("pk"))
+
+
+def minute_after(now: datetime) -> datetime:
+    """Return the first whole minute from ``now`` on."""
+    minute = now.replace(second=0, microsecond=0)
+    return minute if minute == now else minute + timedelta(minutes=1)
+
+
 def holds_release(*, holds: Iterable[Hold], now: datetime) -> None:
     """Give back what is left of holds from the minute after ``now``; what is over stays.
 
     The calendar knows no seconds: a hold that ended within a minute would be in the
     way of one that begins with it.
     """
-    minute = now.replace(second=0, microsecond=0)
-    free_from = minute if minute == now else minute + timedelta(minutes=1)
+    free_from = minute_after(now)
     for hold in holds:
         if hold.start >= free_from:
             hold.delete()

@@ -23,7 +23,15 @@ from scheduling.services.promises import promise_of
 from shop.models import Job, Operation, Shop
 from shop.refusals import Refused
 
-__all__ = ["Held", "Offer", "Offers", "Step", "offers_find", "operations_of_quote"]
+__all__ = [
+    "Held",
+    "Offer",
+    "Offers",
+    "Step",
+    "kept_until_promised",
+    "offers_find",
+    "operations_of_quote",
+]
 
 LOOKS_DAYS: Final = (14, 42)
 """Most questions are about the next weeks; only a full calendar is read further."""
@@ -257,7 +265,7 @@ def _offer(asked: _Question, fit: Fit, horizon: Horizon) -> Offer:
         steps=steps,
         holds=_held(fit, horizon),
     )
-    return _kept_until_promised(offer, fit, horizon)
+    return kept_until_promised(offer, fit, horizon)
 
 
 def _held(fit: Fit, horizon: Horizon) -> tuple[Held, ...]:
@@ -282,7 +290,7 @@ def _held(fit: Fit, horizon: Horizon) -> tuple[Held, ...]:
     return (*stays, *others)
 
 
-def _kept_until_promised(offer: Offer, fit: Fit, horizon: Horizon) -> Offer:
+def kept_until_promised(offer: Offer, fit: Fit, horizon: Horizon) -> Offer:
     """Keep a place for the vehicle from the planned pick-up until the promised one."""
     start, end = offer.pick_up_at, offer.promised_at
     if end <= start:
