@@ -15,8 +15,6 @@ from django.conf import settings
 from shop.celery import app
 
 TASK = "scheduling.plan_improve"
-POLITE = 10
-"""How much a search gives way to the site on the same machine (``nice``)."""
 
 
 def launch(run_id: int) -> None:
@@ -25,14 +23,9 @@ def launch(run_id: int) -> None:
         app.send_task(TASK, args=[run_id])
         return
     subprocess.Popen(  # noqa: S603 -- a command of our own, no shell
-        [sys.executable, "manage.py", "plan_search", str(run_id)],
+        [sys.executable, "manage.py", "plan_search", str(run_id), "--polite"],
         cwd=settings.BASE_DIR,
         env=dict(os.environ),
         stdin=subprocess.DEVNULL,
         start_new_session=True,
-        preexec_fn=_give_way,  # noqa: PLW1509 -- calls nothing but nice
     )
-
-
-def _give_way() -> None:
-    os.nice(POLITE)
