@@ -2,20 +2,31 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from scheduling.core.check import job_moves
 from scheduling.core.fit import Fit, FitOp, FitStatus, Wait
 from scheduling.core.freeindex import Resources
-from scheduling.core.insertion import LAMPS
+from scheduling.core.insertion import LAMPS, Draft
 from scheduling.core.problem import STAY, Job, Plan, Week
 from scheduling.core.readout import holds_of
 
 
 def fits_of(week: Week, plan: Plan, resources: Resources) -> dict[str, Fit]:
     """Return the jobs of a plan that passes the checker as fits, by job."""
-    return {job.id: _fit(job, plan, resources) for job in week.jobs}
+    return {job.id: fit_of(job, plan, resources) for job in week.jobs}
 
 
-def _fit(job: Job, plan: Plan, resources: Resources) -> Fit:
+def draft_of(week: Week, plan: Plan, jobs: Iterable[str]) -> Draft:
+    """Return a draft in which some jobs are placed as a plan has them, and nothing else is."""
+    draft = Draft(week)
+    for job_id in jobs:
+        draft.put(job_id, fit_of(draft.jobs[job_id], plan, draft.index.resources))
+    return draft
+
+
+def fit_of(job: Job, plan: Plan, resources: Resources) -> Fit:
+    """Return one job of a plan as a fit, with the identifiers of an index."""
     placed = [plan.ops[op.id] for op in job.ops]
     where = plan.waits.get(job.id, ())
     ops = tuple(

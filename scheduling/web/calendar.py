@@ -13,7 +13,7 @@ from django.utils import formats, timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
-from scheduling.selectors import calendar_week, climate_latest
+from scheduling.selectors import calendar_week, climate_latest, plan_open
 from scheduling.web.calendar_page import calendar_page
 from scheduling.web.trouble import troubles_of
 from shop.access import DESK, MemberRequest, member_required
@@ -47,6 +47,7 @@ def calendar(request: MemberRequest) -> HttpResponse:
         "now": now,
         "day": day,
         "may_desk": request.member.role in DESK,
+        "plan_open": plan_open(shop),
         "may_feeds": request.member.role != Role.FRONT_DESK,
         **_ways(view, day, first_day, today),
     }

@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 
 from scheduling.models import Capability
 from scheduling.selectors import Calendar
-from scheduling.selectors.calendar import Ribbon, Row
+from scheduling.selectors.calendar import Ribbon, Row, Taken
 from scheduling.selectors.floor import Climate
 from shop.models import JobState, OperationKind, OperationState
 from shop.web import show
@@ -53,6 +53,7 @@ def troubles_of(
     rows = (*calendar.bays, *calendar.parking)
     found = [*_by_job(rows, tz, now), *_overruns(rows, tz, now)]
     found += _climate(calendar.bays, climate, now)
+    found += _away(calendar, tz, now)
     return sorted(found, key=lambda trouble: (trouble.kind != "stop", trouble.number))
 
 
@@ -113,6 +114,29 @@ def _overruns(rows: Iterable[Row], tz: tzinfo, now: datetime) -> Iterator[Troubl
                     }
                     said += _("; %(number)s comes next there, %(when)s") % next_words
                 yield _trouble("watch", _("Work runs over"), said, ribbon)
+
+
+def _away(calendar: Calendar, tz: tzinfo, now: datetime) -> Iterator[Trouble]:
+    """Whoever and whatever is kept for a vehicle while it is not there."""
+    ribbons = {
+        ribbon.job_id: ribbon
+        for row in (*calendar.bays, *calendar.parking)
+        for ribbon in row.ribbons
+    }
+    for row in (*calendar.bays, *calendar.parking, *calendar.crew, *calendar.lamps):
+        seen = set()
+        kept_for: list[Ribbon | Taken] = [*row.ribbons, *row.taken]
+        for kept in kept_for:
+            away = any(
+                span.start < kept.end and kept.start < span.end and span.end > now
+                for span in row.away
+            )
+            if not away or kept.end <= now or kept.job_id in seen or kept.job_id not in ribbons:
+                continue
+            seen.add(kept.job_id)
+            words = {"what": row.resource.name, "when": show.when_text(kept.start, tz, now)}
+            said = _("%(what)s is not there, but planned %(when)s") % words
+            yield _trouble("stop", _("Cannot be done as planned"), said, ribbons[kept.job_id])
 
 
 def _climate(

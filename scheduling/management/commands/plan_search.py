@@ -8,7 +8,6 @@ from django.utils import timezone
 
 from scheduling.services.planruns import planrun_work
 
-
 POLITE = 10
 """How much a search gives way to the site on the same machine (``nice``)."""
 

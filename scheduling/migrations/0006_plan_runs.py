@@ -6,7 +6,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("scheduling", "0002_holds_never_overlap"),
+        ("scheduling", "0005_more_messages"),
         ("shop", "0001_initial"),
     ]
 
