@@ -6,7 +6,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("scheduling", "0005_more_messages"),
+        ("scheduling", "0006_what_changed_in_a_calendar"),
         ("shop", "0001_initial"),
     ]
 
