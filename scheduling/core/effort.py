@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
+
+Clock = Callable[[], float]
+"""Seconds that only go forward."""
 
 
 @dataclass(frozen=True, slots=True)

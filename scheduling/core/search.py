@@ -8,7 +8,7 @@ from random import Random
 from ortools.sat.python import cp_model
 
 from scheduling.core.cpmodel import Limits, solver_for
-from scheduling.core.effort import Effort, Progress
+from scheduling.core.effort import Clock, Effort, Progress
 from scheduling.core.fit import Fit
 from scheduling.core.freeindex import FreeIndex
 from scheduling.core.halting import halting
@@ -20,10 +20,10 @@ from scheduling.core.sketch import Sketch, Standing
 from scheduling.core.timetable import Timetable
 from scheduling.core.weekmodel import WeekModel
 
-Clock = Callable[[], float]
 FEWEST_FREE, MOST_FREE = 3, 6
 STEPS_AT_ONCE = 10
 STEPS_A_ROUND = 150
+REPAIR_STEPS = 400
 MODEL_SECONDS = 1.0
 """Limit of one model of a few jobs; most are proven much sooner."""
 LEAST_MODEL_SHARE, MOST_MODEL_SHARE = 0.04, 0.5
@@ -139,6 +139,19 @@ class Search:
             self.sketch = sketch
             self.tell(phase)
 
+    def repair(self) -> None:
+        """Find a place for every job, if the rules left some without; whatever the time."""
+        now = self.standing()
+        if self.sketch is None or now is None or not now.unplaced:
+            return
+        ruin = RuinRecreate(self.sketch, self.effort.seed)
+        for _ in range(REPAIR_STEPS):
+            ruin.run(1)
+            if not ruin.best.unplaced or (self.stop is not None and self.stop()):
+                break
+        self.sketch = ruin.restore_best()
+        self.tell("insertion")
+
     def improve(self, until: float) -> None:
         """Take turns: many small steps of ruin and recreate, and models of a few jobs.
 
@@ -222,11 +235,12 @@ class Search:
             # rule, which holds it up, and no search around it comes near its proof.
             model.layer.forget_hints()
             hinted, seconds = False, self.left
+        repeatable = self.effort.rounds is not None
         limits = Limits(
-            seconds=max(0.01, min(seconds, self.left)),
+            seconds=max(0.01, self.left if repeatable else min(seconds, self.left)),
             seed=self.effort.seed,
             workers=self.effort.workers,
-            deterministic=None if self.effort.rounds is None else seconds,
+            deterministic=max(0.01, seconds) if repeatable else None,
             has_hint=hinted,
             for_bound=for_bound,
             latest_end=self.latest_end,

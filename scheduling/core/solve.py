@@ -12,13 +12,13 @@ from dataclasses import replace
 
 from scheduling.core.bounds import Alone, alone
 from scheduling.core.check import check_plan, score
-from scheduling.core.effort import Effort, Progress
+from scheduling.core.effort import Clock, Effort, Progress
 from scheduling.core.frozen import frozen_clashes
 from scheduling.core.problem import Plan, PlanStatus, Week
-from scheduling.core.search import Clock, Search
+from scheduling.core.search import Search
 from scheduling.core.warmstart import fits_of
 
-__all__ = ["Effort", "Progress", "solve"]
+__all__ = ["Clock", "Effort", "Progress", "solve"]
 
 WHOLE_MODEL_JOBS = 12
 FIRST_WHOLE_SHARE, SMALL_BOUND_SHARE, BOUND_SHARE = 0.2, 0.4, 0.15
@@ -94,6 +94,7 @@ def solve(
 
 def _go_on(search: Search, *, tried: bool) -> None:
     """Spend the rest of the time; the whole model may have been tried already."""
+    search.repair()
     jobs, seconds = len(search.week.jobs), search.effort.seconds
     small = jobs <= WHOLE_MODEL_JOBS
     if small and not tried:

@@ -115,7 +115,7 @@ class Timetable:
         self._open = empty.worked(empty.calendar_of[OPENING], 0, empty.blocks)
         self.open_moments = (self._open | self._open << 1) & (empty.whole(0, empty.blocks) << 1 | 1)
         self.next_open = self._table([(self.open_moments, 0)]).start
-        self._working: dict[Calendars, tuple[array[int], array[int]]] = {}
+        self._working: dict[Calendars, tuple[list[int], list[int], array[int]]] = {}
         self._tables: dict[tuple[Calendars, int, bool, bool], Table] = {}
         self.routes = {job.id: self._route(job, week.frozen) for job in week.jobs}
         both = {**week.preferred, **week.frozen}
@@ -209,20 +209,20 @@ class Timetable:
     def _pausing(self, calendars: Calendars, work: int) -> Table:
         """Return the table of work that pauses: it ends so many working slots further on."""
         if calendars not in self._working:
-            at_work = self._at_work(calendars)
-            slots = array("i", (t for a, b in stretches_of(at_work) for t in range(a, b)))
-            number = array("i")  # of the next working slot, by moment
+            slots = [t for a, b in stretches_of(self._at_work(calendars)) for t in range(a, b)]
+            number: list[int] = []  # of the next working slot, by moment
+            start = array("i")
             for k, (before, slot) in enumerate(zip([-1, *slots], slots, strict=False)):
                 number.extend([k] * (slot - before))
-            self._working[calendars] = (slots, number)
-        slots, number = self._working[calendars]
-        count = max(0, len(slots) - work + 1)
-        known = number[: slots[count - 1] + 1] if count else number[:0]
-        none = array("i", [self.never]) * (self.slots + 1 - len(known))
-        ends = array("i", (slot + 1 for slot in slots[work - 1 :]))
-        start = array("i", map(slots.__getitem__, known))
-        end = array("i", map(ends.__getitem__, known))
-        return Table(start + none, end + none)
+                start.extend([slot] * (slot - before))
+            self._working[calendars] = (slots, number, start)
+        slots, number, start = self._working[calendars]
+        last = len(slots) - work
+        known = slots[last] + 1 if last >= 0 else 0
+        none = array("i", [self.never]) * (self.slots + 1 - known)
+        ends = [slot + 1 for slot in slots[work - 1 :]]
+        end = array("i", map(ends.__getitem__, number[:known]))
+        return Table(start[:known] + none, end + none)
 
     def _at_work(self, calendars: Calendars) -> int:
         blocks = self.empty.blocks
