@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from scheduling.core.bounds_rows import Flags, Floats, Hold, Rows, Whole, bits_of
+from scheduling.core.bounds_rows import Flags, Floats, Hold, Rows, bits_of
 from scheduling.core.bounds_ways import Stage, Ways, stages_of
 from scheduling.core.freeindex import FreeIndex
 from scheduling.core.problem import Job, Week
@@ -77,6 +77,12 @@ class JobPaths:
             for one in self._stages
         ]
 
+    def slope(self, slots: int) -> float:
+        """Return what a slot of delay costs in the mean of so many after the earliest end."""
+        begin = self.earliest - self.first
+        end = min(begin + slots, len(self.worth) - 1)
+        return float(self.worth[end] - self.worth[begin]) / max(1, end - begin)
+
     def cheapest(self, prices: Floats) -> Path:
         """Return the cheapest way.
 
@@ -128,7 +134,8 @@ class _Pricing:
         stays = least_before(ended, stage.least, stage.most)
         row_of = {int(spot): k for k, spot in enumerate(before.spots)}
         if stage.same_spot:
-            return stays[[row_of[int(spot)] for spot in stage.spots]]
+            same: Floats = stays[[row_of[int(spot)] for spot in stage.spots]]
+            return same
         parks, move, closed = self.job._parks, self.job.move, self.job._closed
         anywhere = (stays + self.stood[before.spots]).min(axis=0)
         waits = np.empty((0, self.job.size))
@@ -138,7 +145,7 @@ class _Pricing:
             waits = least_before(leaving - self.parked, stage.least, stage.most)
             np.minimum(anywhere, (waits + self.parked).min(axis=0), out=anywhere)
         anywhere += move
-        come = anywhere - self.stood[stage.spots]
+        come: Floats = anywhere - self.stood[stage.spots]
         park_of = {int(spot): k for k, spot in enumerate(parks)}
         for k, spot in enumerate(stage.spots.tolist()):
             if spot in park_of:
@@ -187,9 +194,7 @@ class _Pricing:
         holds.append((int(stage.spots[where]), start, end, 1))
         return start
 
-    def _read_gap(
-        self, number: int, where: int, start: int, holds: list[Hold]
-    ) -> tuple[int, int]:
+    def _read_gap(self, number: int, where: int, start: int, holds: list[Hold]) -> tuple[int, int]:
         """Return where and when the operation before ended; hold what is stood in between."""
         stage, before = self.job.stages[number], self.job.stages[number - 1]
         spot, move = int(stage.spots[where]), self.job.move

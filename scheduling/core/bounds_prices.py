@@ -26,9 +26,11 @@ from scheduling.core.problem import Week
 
 SWEEPS = 8
 """Sweeps over all jobs between two bounds."""
-FIRST_STEP, FASTER, SLOWER, SPREAD = 2.0, 1.5, 0.6, 2.0
-LOOK_DAYS = 4
+FASTER, SLOWER = 1.5, 0.75
+LOOK_DAYS, SLOPE_DAYS = 4, 1
 DAY_MINUTES = 24 * 60
+MOST_SHARED = 10_000
+"""A price such as 0.1 is no short fraction in binary: then nothing is rounded."""
 SAFETY = 1e-7
 """Share of all sums that is given up for the rounding of floating-point numbers."""
 
@@ -64,33 +66,51 @@ class PriceBound:
         self._used: Floats = np.zeros_like(self.prices)
         self._holds: list[tuple[Hold, ...]] = [() for _ in self.jobs]
         self._rng = np.random.default_rng(seed)
-        self._step, self._longer, self._gain_of_longer = FIRST_STEP, True, 0.0
+        self._step = self._slope(SLOPE_DAYS) or self._slope(LOOK_DAYS) or 1.0
+        self._last_gain = 0.0
         self._best_prices = self.prices
         self._best_value = float("-inf")
         self._first = True
         self.grain = grain_of(week)
 
-    def improve(self) -> float:
-        """Sweep over the jobs a few times and take the bound; return the best one so far."""
+    def improve(self, stop: Callable[[], bool] = lambda: False) -> float:
+        """Sweep over the jobs a few times and take the bound; return the best one so far.
+
+        Parameters
+        ----------
+        stop : callable
+            Is asked after each job; once it says yes, nothing more is done.
+        """
         mean = np.zeros_like(self.prices)
         for _ in range(SWEEPS):
-            self._sweep()
+            self._sweep(stop)
             mean += self.prices
         mean /= SWEEPS
-        value = self.value_at(mean)
-        self._steer(value, mean)
-        self.bound = max(self.bound, self._proven(value, mean))
+        value = self._value_at(mean, stop)
+        if value is not None:
+            self._steer(value, mean)
+            self.bound = max(self.bound, self._proven(value, mean))
         return self.bound
 
-    def value_at(self, prices: Floats) -> float:
-        """Return the bound that prices give, but for the safety of rounding."""
-        paths = [self._price(one, prices + self.rows.fixed) for one in self.jobs]
-        back = float((prices * self.rows.capacity).sum())
-        return sum(path.cost for path in paths) - back + self.extra
+    def _slope(self, days: int) -> float:
+        """Return what a slot of delay costs a job in the mean: about what prices come to."""
+        slots = days * DAY_MINUTES // self.week.grid
+        return sum(one.slope(slots) for one in self.jobs) / max(1, len(self.jobs))
 
-    def _sweep(self) -> None:
-        size = self._step * (SPREAD if self._longer else 1 / SPREAD) / len(self.jobs)
+    def _value_at(self, prices: Floats, stop: Callable[[], bool]) -> float | None:
+        """Return the bound that prices give, but for the safety of rounding."""
+        total = self.extra - float((prices * self.rows.capacity).sum())
+        for one in self.jobs:
+            if stop():
+                return None
+            total += self._price(one, prices + self.rows.fixed).cost
+        return total
+
+    def _sweep(self, stop: Callable[[], bool]) -> None:
+        size = self._step / len(self.jobs)
         for k in self._rng.permutation(len(self.jobs)):
+            if stop():
+                return
             path = self._price(self.jobs[k], self.prices + self.rows.fixed)
             self.rows.add(self._used, self._holds[k], -1)
             self.rows.add(self._used, path.holds)
@@ -111,18 +131,14 @@ class PriceBound:
         return path
 
     def _steer(self, value: float, mean: Floats) -> None:
-        """Try a longer and a shorter step in turns, and go on from the one that gained more."""
+        """Step further while that pays, else less far; go back from where it got worse."""
         gain = value - self._best_value
         if gain > 0:
             self._best_value, self._best_prices = value, mean
-        if gain <= 0:
-            self.prices = self._best_prices.copy()
-        if self._longer:
-            self._gain_of_longer = gain
-            self._longer = False
         else:
-            self._step *= FASTER if self._gain_of_longer > gain else SLOWER
-            self._longer = True
+            self.prices = self._best_prices.copy()
+        self._step *= FASTER if gain > 0.8 * self._last_gain > 0 else SLOWER
+        self._last_gain = gain
 
     def _proven(self, value: float, prices: Floats) -> float:
         """Return the bound with the safety of rounding, raised to the next possible value."""
@@ -148,7 +164,3 @@ def grain_of(week: Week) -> Fraction | None:
     if not weights or shared > MOST_SHARED:
         return None
     return Fraction(gcd(*(int(weight * shared) for weight in weights)), shared)
-
-
-MOST_SHARED = 10_000
-"""A price such as 0.1 is no short fraction in binary: then nothing is rounded."""

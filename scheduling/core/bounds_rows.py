@@ -12,8 +12,8 @@ from collections.abc import Iterable
 import numpy as np
 import numpy.typing as npt
 
-from scheduling.core.freeindex import FreeIndex, Spot
-from scheduling.core.problem import Week
+from scheduling.core.freeindex import FreeIndex
+from scheduling.core.problem import Spot, Week
 
 Floats = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]

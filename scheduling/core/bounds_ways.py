@@ -142,6 +142,6 @@ def _teams(op: Operation, way: Way, forward: Forward) -> Iterator[tuple[Team, in
         needed = Counter(team)
         if all(count <= len(calendars[one]) for one, count in needed.items()):
             together = forward.moments
-            for one in needed:
-                together &= calendars[one][0]
+            for calendar in needed:
+                together &= calendars[calendar][0]
             yield team, together

@@ -11,6 +11,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from scheduling.core.bounds import Alone, alone
+from scheduling.core.bounds_prices import PriceBound
 from scheduling.core.check import check_plan, score
 from scheduling.core.effort import Clock, Effort, Progress
 from scheduling.core.frozen import frozen_clashes
@@ -21,13 +22,14 @@ from scheduling.core.warmstart import fits_of
 __all__ = ["Clock", "Effort", "Progress", "solve"]
 
 WHOLE_MODEL_JOBS = 12
-FIRST_WHOLE_SHARE, SMALL_BOUND_SHARE, BOUND_SHARE = 0.2, 0.4, 0.15
+FIRST_WHOLE_SHARE, LAST_WHOLE_SHARE = 0.2, 0.2
 TEXTBOOK_OPS = 500
 """Where only the latest end counts, up to so many operations go into one model first."""
-BOUND_JOBS = 40
-"""Above this many jobs the whole model does not lift the bound in any time worth waiting."""
+PRICE_SHARES = (0.1, 0.2)
+"""Shares of the time for the bound by prices: before the search and after it."""
+PRICES_A_ROUND = 2
 LEAST_BOUND_SECONDS = 1.0
-"""With less than this the whole model would hardly be built."""
+"""With less than this a model or prices would hardly be set up."""
 PROOF_SHARE = 0.2
 """Share of the time after which bounds of single jobs are no longer proven to the last move."""
 
@@ -88,23 +90,51 @@ def solve(
     if at_once:
         search.whole(search.left * FIRST_WHOLE_SHARE, for_bound=False)
         search.insertion()
-    _go_on(search, tried=at_once)
+    _go_on(search, single, tried=at_once)
     return _answer(search, single, given)
 
 
-def _go_on(search: Search, *, tried: bool) -> None:
+def _go_on(search: Search, single: Alone, *, tried: bool) -> None:
     """Spend the rest of the time; the whole model may have been tried already."""
     search.repair()
-    jobs, seconds = len(search.week.jobs), search.effort.seconds
-    small = jobs <= WHOLE_MODEL_JOBS
+    seconds = search.effort.seconds
+    small = len(search.week.jobs) <= WHOLE_MODEL_JOBS
     if small and not tried:
         search.whole(search.left * FIRST_WHOLE_SHARE, for_bound=False)
-    for_bound = seconds * (SMALL_BOUND_SHARE if small else BOUND_SHARE)
-    if jobs > BOUND_JOBS or for_bound < LEAST_BOUND_SECONDS:
-        for_bound = 0.0
-    search.improve(seconds - for_bound)
-    if for_bound:
+    before, after = (seconds * share for share in PRICE_SHARES)
+    if before < LEAST_BOUND_SECONDS or search.over():
+        search.improve(seconds)
+        return
+    prices = _prices(search, single)
+    for_model = seconds * LAST_WHOLE_SHARE if small or prices is None else 0.0
+    _lift(search, prices, search.seconds + before)
+    search.improve(seconds - for_model - (0.0 if prices is None else after))
+    _lift(search, prices, seconds - for_model)
+    if for_model:
         search.whole(search.left, for_bound=True)
+
+
+def _prices(search: Search, single: Alone) -> PriceBound | None:
+    """Return the bound by prices; none where ends cost nothing, as no job would pay any."""
+    goal, extra = search.week.objective, single.makespan_points
+    if not goal.flow and not goal.tardiness:
+        return None
+    seed = search.effort.seed
+    return PriceBound(search.week, search.empty, known=search.bound, extra=extra, seed=seed)
+
+
+def _lift(search: Search, prices: PriceBound | None, until: float) -> None:
+    """Lift the bound by prices until a time, or as often as the rounds allow."""
+
+    def stop() -> bool:
+        return search.seconds >= until or search.over()
+
+    rounds = search.effort.rounds
+    turns = 0
+    while prices is not None and not stop() and (rounds is None or turns < rounds * PRICES_A_ROUND):
+        search.bound = max(search.bound, prices.improve(stop))
+        search.tell("bound")
+        turns += 1
 
 
 def _answer(search: Search, single: Alone, given: Plan | None) -> Plan:

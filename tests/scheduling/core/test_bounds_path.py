@@ -26,8 +26,7 @@ def uses_of(job: Job, placed: dict[str, Placement], waits: tuple[str, ...]) -> l
     """Everything a way holds, by the rules of the checker."""
     ops = [placed[op.id] for op in job.ops]
     found = [
-        Use(f"spot {one.resource}", one.start, one.end, one.by)
-        for one in stays(job.id, ops, waits)
+        Use(f"spot {one.resource}", one.start, one.end, one.by) for one in stays(job.id, ops, waits)
     ]
     return found + [Use(f"crew {one}", p.start, p.end, job.id) for p in ops for one in p.crew]
 
