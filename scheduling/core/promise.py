@@ -12,49 +12,23 @@ then, and finished once begun; polishing goes on in the next window; a cure runs
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
+from functools import lru_cache
 from heapq import heapify, heappop, heappush
 from itertools import pairwise
-from statistics import NormalDist
 
 import numpy as np
-import numpy.typing as npt
 
+from scheduling.core.draws import NEVER, Minutes, Range, draw, durations
 from scheduling.core.problem import STAY, Operation, Plan, Week, Window
 from scheduling.core.worktime import common, join
 
-Minutes = npt.NDArray[np.int64]
-NEVER = 2**40
-"""A minute after every calendar: the draw in which work is not done within the horizon."""
-Z90 = NormalDist().inv_cdf(0.9)
 OVERTIME_MINUTES = 30
 """How long people stay to finish something (common practice, no source)."""
 SHARED = 0.5
 """Correlation of durations within one vehicle (common practice, no source)."""
-
-
-@dataclass(frozen=True, slots=True)
-class Range:
-    """Minutes that a duration stays under with 10, 50 and 90 % probability."""
-
-    p10: float
-    p50: float
-    p90: float
-
-    def __post_init__(self) -> None:
-        if not 0 < self.p10 <= self.p50 <= self.p90 < math.inf:
-            raise ValueError(f"a range has 0 < p10 <= p50 <= p90, not {self}")
-
-    def at(self, z: npt.NDArray[np.float64]) -> Minutes:
-        """Return durations in whole minutes for standard normal draws.
-
-        A log-normal on either side of the median, so that all three quantiles are met.
-        """
-        low, high = math.log(self.p50 / self.p10) / Z90, math.log(self.p90 / self.p50) / Z90
-        spread = np.where(z < 0, low, high)
-        return np.maximum(1, np.rint(self.p50 * np.exp(spread * z))).astype(np.int64)
 
 
 class Pace(StrEnum):
@@ -110,43 +84,52 @@ class _Clock:
     """Tables over the minutes of one set of windows: look-ups instead of searches."""
 
     def __init__(self, windows: tuple[Window, ...]) -> None:
+        # Tables begin with the first window; what lies before it is as good as its start.
+        self.base = base = windows[0][0] if windows else 0
+        windows = tuple((start - base, end - base) for start, end in windows)
         self.windows = windows
         size = windows[-1][1] + 1 if windows else 1
-        work = np.zeros(size, dtype=np.int64)
+        work = np.zeros(size, dtype=np.int32)
         for start, end in windows:
             work[start:end] = 1
         self.size = size
-        self.worked = np.concatenate([[0], np.cumsum(work)])
-        self.end_of = np.append(np.flatnonzero(work) + 1, NEVER)
+        self.worked = np.concatenate([[0], np.cumsum(work)]).astype(np.int32)
+        self.end_of = np.append(np.flatnonzero(work) + 1 + base, NEVER).astype(np.int32)
         into = [np.arange(1, end - start + 1) for start, end in windows]
-        ends = [0, *(end for _, end in windows)]
+        ends = [-1, *(end + base for _, end in windows)]
         lengths = [end - start for start, end in windows]
-        self.into_window = np.concatenate([*into, [NEVER]]).astype(np.int64)
-        self.end_before = np.append(np.repeat(ends[:-1], lengths), 0).astype(np.int64)
+        self.into_window = np.concatenate([*into, [NEVER]]).astype(np.int32)
+        self.end_before = np.append(np.repeat(ends[:-1], lengths), -1).astype(np.int32)
         self._begins: dict[int, Minutes] = {}
 
     def pausable(self, start: Minutes, minutes: Minutes) -> Minutes:
         """Return when so many minutes of work are done."""
-        last = self.worked[np.minimum(start, self.size)] + minutes - 1
-        np.minimum(last, len(self.end_of) - 1, out=last)
-        left_over, closed = self.into_window[last], self.end_before[last]
+        # Beyond the last minute every table repeats its last entry: never.
+        last = self.worked.take(start - self.base, mode="clip") + (minutes - 1)
+        left_over = self.into_window.take(last, mode="clip")
+        closed = self.end_before.take(last, mode="clip")
         stayed = (left_over <= OVERTIME_MINUTES) & (closed > start)
-        return np.where(stayed, closed + left_over, self.end_of[last])
+        return np.where(stayed, closed + left_over, self.end_of.take(last, mode="clip"))
 
     def begin(self, start: Minutes, planned: int) -> Minutes:
         """Return the first minute at which to begin what is planned to take one window."""
         table = self._begins.get(planned)
         if table is None:
-            table = np.full(self.size + 1, NEVER, dtype=np.int64)
+            table = np.full(self.size + 1, NEVER, dtype=np.int32)
             until = 0
             for a, b in self.windows:
                 if b - a >= planned:
                     latest = min(b - planned + OVERTIME_MINUTES, b - 1)
-                    table[until:a] = a
-                    table[a : latest + 1] = np.arange(a, latest + 1)
+                    table[until:a] = a + self.base
+                    table[a : latest + 1] = np.arange(a, latest + 1) + self.base
                     until = latest + 1
             self._begins[planned] = table
-        return table[np.minimum(start, self.size)]
+        return table.take(start - self.base, mode="clip")
+
+
+@lru_cache(maxsize=32)
+def _clock(windows: tuple[Window, ...]) -> _Clock:
+    return _Clock(windows)
 
 
 @dataclass(frozen=True)
@@ -183,44 +166,56 @@ def simulate(
     samples : int
         Number of draws.
     seed : int
-        The same seed draws the same numbers for the same identifiers, so that two plans can be
-        compared draw by draw.
+        The same seed draws the same numbers for the same identifiers, whatever else a plan
+        holds, so that two plans can be compared draw by draw.
     shared : float
         Correlation of the durations within one job, 0 to 1.
     """
     if not 0 <= shared <= 1:
         raise ValueError(f"a correlation within a job is 0 to 1, not {shared}")
-    rng = np.random.default_rng(seed)
-    jobs = sorted({step.job for step in steps})
-    by_job = dict(zip(jobs, rng.standard_normal((len(jobs), samples)), strict=True))
-    ids = sorted(step.id for step in steps)
-    own = dict(zip(ids, rng.standard_normal((len(ids), samples)), strict=True))
-    clocks: dict[int, _Clock] = {}  # by identity: hashing a year of windows is slow
+    order = _in_order(steps)
+    drawn = drawn_minutes(order, samples=samples, seed=seed, shared=shared)
     started: dict[str, Minutes] = {}
     ended: dict[str, Minutes] = {}
     ends: dict[str, Minutes] = {}
-    for step in _in_order(steps):
-        ready = np.full(samples, step.start, dtype=np.int64)
+    clocks: dict[int, _Clock] = {}  # by identity: hashing many windows is slow
+    for step, minutes in zip(order, drawn, strict=True):
+        ready: Minutes | int = step.start
         for before in step.before:
-            known = started if before.its_start else ended
-            if before.step in known:
-                np.maximum(ready, known[before.step] + before.lag, out=ready)
-        z = math.sqrt(shared) * by_job[step.job] + math.sqrt(1 - shared) * own[step.id]
-        minutes = step.minutes.at(z)
+            known = (started if before.its_start else ended).get(before.step)
+            if known is not None:
+                ready = np.maximum(ready, known + before.lag if before.lag else known)
+        if isinstance(ready, int):
+            ready = np.full(samples, ready, dtype=np.int32)
         if step.pace is Pace.UNATTENDED:
             end = ready + minutes
         else:
             clock = clocks.get(id(step.windows))
             if clock is None:
-                clock = clocks[id(step.windows)] = _Clock(step.windows)
+                clock = clocks[id(step.windows)] = _clock(step.windows)
             if step.pace is Pace.PAUSABLE:
                 end = clock.pausable(ready, minutes)
             else:
                 ready = clock.begin(ready, step.planned)
                 end = ready + minutes
-        started[step.id], ended[step.id] = ready, np.minimum(end, NEVER)
-        ends[step.job] = np.maximum(ends.get(step.job, 0), ended[step.id])
+        started[step.id], ended[step.id] = ready, np.minimum(end, NEVER, out=end)
+        ends[step.job] = np.maximum(ends[step.job], end) if step.job in ends else end
     return Outcome(ends)
+
+
+def drawn_minutes(steps: Sequence[Step], *, samples: int, seed: int, shared: float) -> Minutes:
+    """Return the drawn durations, one row of samples for each step."""
+    if not steps:
+        return np.zeros((0, samples), dtype=np.int32)
+    of_job = {
+        job: math.sqrt(shared) * draw(f"job {job}", samples=samples, seed=seed)
+        for job in {step.job for step in steps}
+    }
+    z = np.empty((len(steps), samples))
+    for row, step in zip(z, steps, strict=True):
+        np.multiply(draw(step.id, samples=samples, seed=seed), math.sqrt(1 - shared), out=row)
+        row += of_job[step.job]
+    return durations([step.minutes for step in steps], z)
 
 
 def _in_order(steps: Sequence[Step]) -> list[Step]:
@@ -315,7 +310,7 @@ def _pace(op: Operation) -> Pace:
 
 def _resource_order(week: Week, plan: Plan) -> dict[str, list[Before]]:
     """Return for each operation what frees its people and its bay."""
-    uses: dict[str, list[tuple[int, int, str, Before]]] = {}
+    uses: dict[str, list[Use]] = {}
     single = {spot.id for spot in week.spots if spot.capacity == 1 and not spot.park}
     for job in week.jobs:
         waits = plan.waits[job.id]
@@ -330,10 +325,41 @@ def _resource_order(week: Week, plan: Plan) -> dict[str, list[Before]]:
                     frees = Before(job.ops[k + 1].id, its_start=True)
                 one = (placed.start, placed.end, op.id, frees)
                 uses.setdefault(f"spot {placed.spot}", []).append(one)
+    return one_after_the_other(uses.values())
+
+
+Use = tuple[int, int, str, Before]
+"""Start, end and identifier of a step that uses something, and what frees it afterwards."""
+
+
+def one_after_the_other(uses: Iterable[list[Use]]) -> dict[str, list[Before]]:
+    """Return for each step what frees the things it uses; each list is of one thing."""
     found: dict[str, list[Before]] = {}
-    for held in uses.values():
-        held.sort()
-        for before, after in pairwise(held):
+    for held in uses:
+        for before, after in pairwise(sorted(held)):
             if before[3].step != after[2]:
                 found.setdefault(after[2], []).append(before[3])
     return found
+
+
+def waited_for(steps: Sequence[Step], job: str, *, most: int) -> list[Step]:
+    """Return the steps of a job and those it waits for, directly or not.
+
+    Parameters
+    ----------
+    most : int
+        With more than this many only the nearest are kept: a delay loses itself in the gaps.
+    """
+    by_id = {step.id: step for step in steps}
+    found = {step.id: step for step in steps if step.job == job}
+    edge = list(found.values())
+    while edge and len(found) < most:
+        reached: list[Step] = []
+        for step in edge:
+            for before in step.before:
+                other = by_id.get(before.step)
+                if other is not None and other.id not in found and len(found) < most:
+                    found[other.id] = other
+                    reached.append(other)
+        edge = reached
+    return list(found.values())

@@ -1,6 +1,6 @@
 """Load a shop's calendar into the core: what there is, when it works, what is taken.
 
-Six queries, however many holds there are. Times become whole minutes from an
+Five queries, however many holds there are. Times become whole minutes from an
 origin, which is a midnight of the shop's zone; the wall clock and both changes to
 and from daylight-saving time are dealt with by :mod:`scheduling.core.worktime`.
 """
@@ -16,7 +16,7 @@ from math import ceil
 from typing import Any, Final
 from zoneinfo import ZoneInfo
 
-from django.db.models import F, Field, Func
+from django.db.models import F, Field, Func, Value
 
 from scheduling.core import worktime
 from scheduling.core.freeindex import FreeIndex, Lamp, Resources, Technician
@@ -105,6 +105,7 @@ def horizon_load(*, shop: Shop, start: datetime, days: int, ignoring: Job | None
     units = list(Resource.objects.of(shop).filter(active=True).order_by("position", "pk"))
     closed = tuple(closed_days(shop, first_day, last_day))
     plain, priced = _shifts(shop)
+    busy, absent = _taken(shop, origin, horizon, ignoring)
     frame = _Frame(
         origin=origin,
         horizon=horizon,
@@ -113,9 +114,8 @@ def horizon_load(*, shop: Shop, start: datetime, days: int, ignoring: Job | None
         last_day=last_day,
         closed=closed,
         shifts=_patterns(plain),
-        away=_absences(shop, origin, horizon),
+        away=absent,
     )
-    busy = holds_between(shop, origin, 0, horizon, ignoring)
     away = {
         key_of(unit): frame.away[unit.pk]
         for unit in units
@@ -218,16 +218,29 @@ def _overtime(
     return found
 
 
-def _absences(shop: Shop, origin: datetime, horizon: int) -> dict[int, list[Window]]:
-    """Stretches in which resources are not there, in order and joined."""
-    found: dict[int, list[Window]] = {}
+def _taken(
+    shop: Shop, origin: datetime, horizon: int, ignoring: Job | None
+) -> tuple[dict[str, list[Window]], dict[int, list[Window]]]:
+    """Holds, and absences in order and joined, by resource in one query."""
     end = worktime.instant_at(horizon, origin)
-    rows = Absence.objects.filter(resource__shop=shop, start__lt=end, end__gt=origin)
-    for row in rows:
-        low = max(0, worktime.minute_of(row.start, origin))
-        high = min(horizon, -((origin - row.end) // worktime.MINUTE))
-        found.setdefault(row.resource_id, []).append((low, high))
-    return {unit: worktime.join(windows) for unit, windows in found.items()}
+    span = (EpochSeconds(F("start")), EpochSeconds(F("end")))
+    holds = Hold.objects.of(shop).filter(start__lt=end, end__gt=origin).order_by()
+    if ignoring is not None:
+        holds = holds.exclude(job=ignoring)
+    absences = Absence.objects.filter(resource__shop=shop, start__lt=end, end__gt=origin)
+    rows = holds.values_list("resource_id", *span, Value(0)).union(
+        absences.order_by().values_list("resource_id", *span, Value(1)), all=True
+    )
+    zero = origin.timestamp()
+    busy: dict[str, list[Window]] = {}
+    away: dict[int, list[Window]] = {}
+    for unit, starts, ends, absent in rows:
+        low, high = max(0, int((starts - zero) // 60)), min(horizon, ceil((ends - zero) / 60))
+        if low < high and absent:
+            away.setdefault(unit, []).append((low, high))
+        elif low < high:
+            busy.setdefault(f"r{unit}", []).append((low, high))
+    return busy, {unit: worktime.join(windows) for unit, windows in away.items()}
 
 
 def holds_between(

@@ -18,6 +18,7 @@ from scheduling.models import HoldPurpose, Resource, ResourceKind
 from scheduling.services.calendar_kept import calendar_forget, calendar_kept
 from scheduling.services.chains import chain_of, operations_of_quote, reason_text
 from scheduling.services.horizon import Horizon, holds_between, horizon_load, policy_of
+from scheduling.services.neighbours import NOBODY, Neighbours, neighbours_load
 from scheduling.services.overtime import OvertimeUse, overtime_fit
 from scheduling.services.promises import promise_of
 from shop.models import Job, Operation, Shop
@@ -142,6 +143,7 @@ def offers_find(
         start=max(earliest, now),
         count=count,
         ignoring=ignoring,
+        now=now,
     )
     look = _look_until_found(asked)
     overtime = _overtime_offer(asked, look) if with_overtime else None
@@ -174,6 +176,7 @@ class _Question:
     start: datetime
     count: int
     ignoring: Job | None
+    now: datetime
 
 
 @dataclass(frozen=True)
@@ -183,6 +186,7 @@ class _Look:
     may_be_later: bool
     horizon: Horizon
     first: Fit
+    around: Neighbours
 
 
 class _Disagreement(RuntimeError):
@@ -209,11 +213,18 @@ def _look_in(asked: _Question, horizon: Horizon) -> _Look:
     if not first.found:
         reasons = [reason_text(one, asked.operations, horizon) for one in first.reasons]
         later = any(one.why in _LATER_MAY_HELP for one in first.reasons)
-        return _Look([], reasons, later, horizon, first)
+        return _Look([], reasons, later, horizon, first, NOBODY)
     fits = (first, *alternatives(asked.chain, horizon.index, first, n=asked.count - 1))
     _check(asked, fits, horizon)
-    found = [_offer(asked, fit, horizon) for fit in fits]
-    return _Look(found, [], True, horizon, first)
+    around = neighbours_load(
+        horizon=horizon,
+        since=first.start,
+        until=max(fit.end for fit in fits),
+        now=asked.now,
+        ignoring=asked.ignoring,
+    )
+    found = [_offer(asked, fit, horizon, around) for fit in fits]
+    return _Look(found, [], True, horizon, first, around)
 
 
 def _check(asked: _Question, fits: Sequence[Fit], horizon: Horizon) -> None:
@@ -239,11 +250,11 @@ def _overtime_offer(asked: _Question, look: _Look) -> Offer | None:
     if longer is None:
         return None
     _check(asked, [longer.fit], longer.horizon)
-    offer = _offer(asked, longer.fit, longer.horizon)
+    offer = _offer(asked, longer.fit, longer.horizon, look.around)
     return replace(offer, overtime=longer.uses, overtime_pay=longer.pay)
 
 
-def _offer(asked: _Question, fit: Fit, horizon: Horizon) -> Offer:
+def _offer(asked: _Question, fit: Fit, horizon: Horizon, around: Neighbours) -> Offer:
     rows = {str(row.sequence): row for row in asked.operations}
     steps = tuple(
         Step(
@@ -255,7 +266,7 @@ def _offer(asked: _Question, fit: Fit, horizon: Horizon) -> Offer:
         )
         for op in fit.ops
     )
-    promise = promise_of(asked.operations, fit, horizon)
+    promise = promise_of(asked.operations, fit, horizon, around)
     offer = Offer(
         arrives_at=horizon.moment(fit.start),
         ready_at=steps[-1].end,

@@ -12,14 +12,14 @@ pytestmark = pytest.mark.django_db
 
 
 @pytest.mark.parametrize("bookings", [1, 40])
-def test_six_queries(bookings, django_assert_num_queries):
+def test_five_queries(bookings, django_assert_num_queries):
     small = small_shop()
     for n in range(bookings):
         start = NOW + timedelta(hours=n)
         HoldFactory(
             shop=small.shop, resource=small.wash, start=start, end=start + timedelta(minutes=30)
         )
-    with django_assert_num_queries(6):
+    with django_assert_num_queries(5):
         horizon = horizon_load(shop=small.shop, start=NOW, days=7)
     assert len(horizon.busy[f"r{small.wash.pk}"]) == bookings
 

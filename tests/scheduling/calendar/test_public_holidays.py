@@ -69,5 +69,5 @@ def test_holidays_of_two_years_at_the_turn():
 def test_a_holiday_takes_no_query_more(django_assert_num_queries):
     small = small_shop(holiday_country="US")
     at = datetime.combine(MONDAY, time(9), tzinfo=UTC)
-    with django_assert_num_queries(6):
+    with django_assert_num_queries(5):
         horizon_load(shop=small.shop, start=at, days=7)

@@ -5,7 +5,8 @@ from statistics import NormalDist
 import numpy as np
 import pytest
 
-from scheduling.core.promise import Before, Pace, Range, Step, simulate
+from scheduling.core.draws import Range
+from scheduling.core.promise import Before, Pace, Step, simulate
 
 DAY = ((480, 720), (750, 1020), (1920, 2160), (2190, 2460))
 STEADY = Range(60, 60, 60)
