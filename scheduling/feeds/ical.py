@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from datetime import UTC, timedelta
 from typing import Final
 
-from icalendar import Calendar, Event
+from icalendar import Calendar, Event, vDuration
 
 from scheduling.models import FeedEntry
 
@@ -31,7 +31,8 @@ def calendar_text(name: str, namespace: uuid.UUID, entries: Iterable[FeedEntry])
     for key in ("name", "x-wr-calname"):
         calendar.add(key, _text(name))
     calendar.add("refresh-interval", REFRESH, parameters={"VALUE": "DURATION"})
-    calendar.add("x-published-ttl", REFRESH)
+    # A name of no standard is written as it stands: its value has to be text already.
+    calendar.add("x-published-ttl", vDuration(REFRESH).to_ical().decode("ascii"))
     for entry in entries:
         calendar.add_component(_event(namespace, entry))
     return calendar.to_ical()

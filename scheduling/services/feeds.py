@@ -11,9 +11,9 @@ from django.utils.translation import gettext as _
 
 from scheduling.feeds.entries import feed_entries
 from scheduling.feeds.ical import calendar_text
-from scheduling.feeds.tokens import token_hash, token_new, token_of_visit
+from scheduling.feeds.tokens import token_hash, token_new
 from scheduling.models import CalendarFeed, FeedKind, Resource, ResourceKind
-from shop.models import Job, Member, Role
+from shop.models import Member, Role
 from shop.refusals import Forbidden, Refused
 
 
@@ -45,7 +45,9 @@ def resource_feed_open(*, resource: Resource, member: Member, now: datetime) -> 
     feed = feed or CalendarFeed(
         shop_id=resource.shop_id, kind=kinds[ResourceKind(resource.kind)], resource=resource
     )
-    _give(feed, token_hash(token), member, now)
+    feed.token_hash, feed.made_by, feed.made_at = token_hash(token), member, now
+    feed.generation += 1
+    feed.save()
     return token
 
 
@@ -60,31 +62,6 @@ def resource_feed_withdraw(*, resource: Resource, member: Member) -> None:
     """
     _refuse_unless_allowed(resource, member)
     CalendarFeed.objects.filter(resource=resource).update(token_hash=None)
-
-
-@transaction.atomic
-def visit_feed_token(
-    *, job: Job, now: datetime, member: Member | None = None, anew: bool = False
-) -> str:
-    """Return the token of a customer's visit, the same each time until it is made anew.
-
-    Parameters
-    ----------
-    anew
-        End the address before and make another.
-    """
-    feed = CalendarFeed.objects.select_for_update().filter(job=job).first()
-    if feed is None or anew:
-        feed = feed or CalendarFeed(shop_id=job.shop_id, kind=FeedKind.VISIT, job=job)
-        token = token_of_visit(feed.namespace, feed.generation + 1)
-        _give(feed, token_hash(token), member, now)
-        return token
-    token = token_of_visit(feed.namespace, feed.generation)
-    if feed.token_hash != token_hash(token):
-        # The site's secret key is another than when it was made.
-        feed.token_hash = token_hash(token)
-        feed.save(update_fields=["token_hash"])
-    return token
 
 
 def feed_text(*, token: str, now: datetime) -> FeedText | None:
@@ -107,12 +84,6 @@ def _is_current(feed: CalendarFeed) -> bool:
     if resource is None:
         return True
     return resource.active and (resource.member is None or resource.member.active)
-
-
-def _give(feed: CalendarFeed, hashed: str, member: Member | None, now: datetime) -> None:
-    feed.token_hash, feed.made_by, feed.made_at = hashed, member, now
-    feed.generation += 1
-    feed.save()
 
 
 def _refuse_unless_allowed(resource: Resource, member: Member) -> None:

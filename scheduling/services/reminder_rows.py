@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from datetime import datetime, time, timedelta
 
+from django.conf import settings
 from django.utils.translation import gettext as _
 
 from scheduling.core.worktime import instant_of
@@ -20,6 +21,7 @@ from scheduling.services.reminder_write import (
     reminder_write,
     reminders_withdraw,
 )
+from scheduling.services.visit_feeds import visit_feed_token
 from scheduling.services.when import moment_text
 from shop.models import Job, JobEvent
 from shop.months import months_later
@@ -32,6 +34,9 @@ def booking_reminders_write(*, job: Job, event: JobEvent, now: datetime) -> None
     """Write the confirmation (due now), the message of the evening before and of the day."""
     assert job.arrives_at is not None
     why = _("Booked for %s") % moment_text(job.arrives_at, job.shop)
+    if settings.PUBLIC_URL:
+        # Here, where rows are written: sending and previews only read it.
+        visit_feed_token(job=job, now=now)
     reminder_write(
         purpose=ReminderPurpose.CONFIRM,
         reader=job.customer,

@@ -22,6 +22,7 @@ from scheduling.models import MessageTemplate, Reminder
 from scheduling.services.message_facts import facts_near, facts_of, names_of
 from scheduling.services.opt_out import stop_line
 from scheduling.services.purposes import PURPOSES
+from scheduling.services.visit_feeds import visit_feed_line
 from shop.models import Channel, Shop
 from shop.refusals import Problem, Refused
 
@@ -142,7 +143,7 @@ def message_preview(*, shop: Shop, purpose: str, channel: str, subject: str, tex
 
 
 def message_write(reminder: Reminder) -> Written:
-    """Return what a reminder says now, with how to stop such messages beneath it.
+    """Return what a reminder says now; beneath it its calendar, and how to stop such messages.
 
     Raises
     ------
@@ -153,10 +154,16 @@ def message_write(reminder: Reminder) -> Written:
     problems = wording_problems(wording, reminder.purpose, reminder.channel)
     if problems:
         raise Refused(*problems)
-    return _filled(wording, reminder.channel, facts_of(reminder), stop_line(reminder))
+    return _filled(wording, reminder.channel, facts_of(reminder), _beneath(reminder))
 
 
-def _filled(wording: Wording, channel: str, facts: Mapping[str, str], stop: str = "") -> Written:
+def _beneath(reminder: Reminder) -> list[str]:
+    return [line for line in (visit_feed_line(reminder), stop_line(reminder)) if line]
+
+
+def _filled(
+    wording: Wording, channel: str, facts: Mapping[str, str], beneath: Sequence[str] = ()
+) -> Written:
     def fill(text: str) -> str:
         # In one go: braces inside a customer's name are not names.
         return _NAME.sub(lambda found: facts[found.group(1)], text)
@@ -164,7 +171,7 @@ def _filled(wording: Wording, channel: str, facts: Mapping[str, str], stop: str 
     # A line break in a name must not become a mail header.
     subject = " ".join(fill(wording.subject).split())
     joint = "\n\n" if channel == Channel.EMAIL else " "
-    text = fill(wording.text) + (joint + stop if stop else "")
+    text = joint.join([fill(wording.text), *beneath])
     html = ""
     if channel == Channel.EMAIL:
         paragraphs = [part.strip() for part in text.split("\n\n") if part.strip()]

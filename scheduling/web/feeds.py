@@ -19,8 +19,8 @@ from scheduling.services.feeds import (
     feed_text,
     resource_feed_open,
     resource_feed_withdraw,
-    visit_feed_token,
 )
+from scheduling.services.visit_feeds import visit_feed_token
 from shop.access import DESK, MemberRequest, member_required
 from shop.models import Job, Role
 from shop.refusals import Refused

@@ -7,7 +7,8 @@ from datetime import timedelta
 import pytest
 
 from scheduling.services.bookings import booking_make
-from scheduling.services.feeds import feed_text, visit_feed_token
+from scheduling.services.feeds import feed_text
+from scheduling.services.visit_feeds import visit_feed_token
 from tests.factories import NOW
 from tests.scheduling.feeds.reading import open_feed, read
 from tests.scheduling.shops import coat, correction, cure, quoted_job, small_shop, wash

@@ -98,3 +98,14 @@ def test_a_new_address_keeps_what_was_said(small, job):
     booking_cancel(job=job, member=small.desk, now=NOW, why="Sold the car")
     after = only(open_feed(small.correction, small.owner, NOW), NOW)
     assert (after["uid"], after["status"]) == (first["uid"], "CANCELLED")
+
+
+def test_more_than_a_feed_can_hold_is_left_out_not_cancelled(small, job, monkeypatch):
+    second = quoted_job(small, correction(120))
+    booking_make(job=second, member=small.desk, now=NOW, earliest=NOW + 2 * DAY)
+    token = open_feed(small.correction, small.owner, NOW)
+    assert [one["status"] for one in read(token, NOW)] == ["CONFIRMED"] * 2
+    monkeypatch.setattr("scheduling.feeds.contents.MOST", 1)
+    assert only(token, NOW)["start"] == job.arrives_at
+    monkeypatch.undo()
+    assert [one["sequence"] for one in read(token, NOW)] == [0, 0]
