@@ -126,7 +126,7 @@ def without(name: str) -> Change:
 
 CASES: dict[str, tuple[Change, Rule, str]] = {
     "not placed": (without("B2"), Rule.SHAPE, "B2"),
-    "unknown operation": (plan_with(ops=PLAN.ops | {"C": PLAN.ops["B1"]}), Rule.SHAPE, "C"),
+    "unknown operation": (plan_with(ops={**PLAN.ops, "C": PLAN.ops["B1"]}), Rule.SHAPE, "C"),
     "unknown person": (op("A1", crew=("T9",)), Rule.SHAPE, "T9"),
     "unknown spot": (op("A1", spot="W9"), Rule.SHAPE, "W9"),
     "unknown mode": (op("A4", mode=2), Rule.SHAPE, "no mode 2"),
@@ -144,7 +144,7 @@ CASES: dict[str, tuple[Change, Rule, str]] = {
     ),
     "crew off its windows": (
         both(
-            week_with(calendars=WEEK.calendars | {"late": ((600, 675), (690, 1080))}),
+            week_with(calendars={**WEEK.calendars, "late": ((600, 675), (690, 1080))}),
             op("A2", pieces=((660, 675), (690, 720))),
         ),
         Rule.DURATION,
