@@ -74,10 +74,6 @@ class Layer:
         else:
             self.model.add_hint(variable, value)
 
-    def forget_hints(self) -> None:
-        """Let the solver find its own first solution."""
-        self.model.clear_hints()  # type: ignore[no-untyped-call]
-
     def task(
         self,
         name: str,

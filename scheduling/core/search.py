@@ -28,6 +28,8 @@ MODEL_SECONDS = 1.0
 """Limit of one model of a few jobs; most are proven much sooner."""
 LEAST_MODEL_SHARE, MOST_MODEL_SHARE = 0.04, 0.5
 FORGET = 0.8
+TEXTBOOK_OPS = 500
+"""Up to so many operations a textbook shop is solved in one model."""
 
 
 class Search:
@@ -115,7 +117,32 @@ class Search:
 
     # Phases --------------------------------------------------------------------------------
 
-    def insertion(self, given: dict[str, Fit] | None = None, most_rules: int | None = None) -> None:
+    def outright(self) -> Draft | None:
+        """Solve a textbook shop in one model at once, all the time; return what it found.
+
+        That is a week in which only the latest end counts and only times are open. The solver's
+        own first plan is better than that of a priority rule, which would hold it up as a hint,
+        and no search around it comes near its proof.
+        """
+        if not self.latest_end or len(self.week.operations) > TEXTBOOK_OPS:
+            return None
+        draft = Draft(self.week)
+        try:
+            model = WeekModel(draft, [job.id for job in self.week.jobs], self.empty)
+        except ValueError:
+            return None  # a job is impossible, which is told elsewhere
+        if not model.without_choice or self.over():
+            return None
+        fits, status = self._run(model, self.left, has_hint=False, whole=True)
+        for job_id, fit in fits.items():
+            draft.put(job_id, fit)
+        self.optimal = status == cp_model.OPTIMAL
+        if not fits:
+            return None
+        self._tell(Standing(0, draft.objective), "whole model")
+        return draft
+
+    def insertion(self, given: dict[str, Fit] | None = None) -> None:
         """Take the best of a given plan and the priority rules; one of them whatever the time."""
         timetable = Timetable(self.week, self.empty)
         if given is not None:
@@ -123,8 +150,7 @@ class Search:
             sketch.read(given.items())
             self._offer(sketch, "given")
         keeping = [True, False] if self.week.preferred else [False]
-        rules = list(RULES.values())[:most_rules]
-        for rule, keep in ((rule, keep) for rule in rules for keep in keeping):
+        for rule, keep in ((rule, keep) for rule in RULES.values() for keep in keeping):
             if self.sketch is not None and self.over():
                 return
             sketch = Sketch(timetable)
@@ -230,18 +256,24 @@ class Search:
         """Solve a model of some jobs with the others fixed; return fits, if found, and status."""
         model = WeekModel(draft, free, self.empty)
         hinted = all(job_id in draft.placed for job_id in free)
-        if whole and self.latest_end and model.without_choice:
-            # A textbook job shop: the solver's own first plan is better than that of a priority
-            # rule, which holds it up, and no search around it comes near its proof.
-            model.layer.forget_hints()
-            hinted, seconds = False, self.left
+        return self._run(model, seconds, has_hint=hinted, whole=whole, for_bound=for_bound)
+
+    def _run(
+        self,
+        model: WeekModel,
+        seconds: float,
+        *,
+        has_hint: bool,
+        whole: bool,
+        for_bound: bool = False,
+    ) -> tuple[dict[str, Fit], cp_model.CpSolverStatus]:
         repeatable = self.effort.rounds is not None
         limits = Limits(
             seconds=max(0.01, self.left if repeatable else min(seconds, self.left)),
             seed=self.effort.seed,
             workers=self.effort.workers,
             deterministic=max(0.01, seconds) if repeatable else None,
-            has_hint=hinted,
+            has_hint=has_hint,
             for_bound=for_bound,
             latest_end=self.latest_end,
         )

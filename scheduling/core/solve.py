@@ -23,8 +23,6 @@ __all__ = ["Clock", "Effort", "Progress", "solve"]
 
 WHOLE_MODEL_JOBS = 12
 FIRST_WHOLE_SHARE, LAST_WHOLE_SHARE = 0.2, 0.2
-TEXTBOOK_OPS = 500
-"""Where only the latest end counts, up to so many operations go into one model first."""
 PRICE_SHARES = (0.1, 0.2)
 """Shares of the time for the bound by prices: before the search and after it."""
 PRICES_A_ROUND = 2
@@ -72,9 +70,10 @@ def solve(
     if clash:
         return Plan(PlanStatus.IMPOSSIBLE, reasons=tuple(clash), seconds=search.seconds)
     given = _given(week, start)
-    at_once = search.latest_end and len(week.operations) <= TEXTBOOK_OPS
-    fits = None if given is None else fits_of(week, given, search.empty.resources)
-    search.insertion(fits, most_rules=1 if at_once else None)
+    outright = search.outright()
+    if outright is not None:
+        return _better(search, outright.plan(), given)
+    search.insertion(None if given is None else fits_of(week, given, search.empty.resources))
     # Alone, the earliest end is the best; a preferred later place would spoil that proof.
     single = alone(
         replace(week, preferred={}),
@@ -87,19 +86,16 @@ def solve(
         return Plan(PlanStatus.IMPOSSIBLE, reasons=texts, seconds=search.seconds)
     search.bound = single.total
     search.tell("bound")
-    if at_once:
-        search.whole(search.left * FIRST_WHOLE_SHARE, for_bound=False)
-        search.insertion()
-    _go_on(search, single, tried=at_once)
+    _go_on(search, single)
     return _answer(search, single, given)
 
 
-def _go_on(search: Search, single: Alone, *, tried: bool) -> None:
-    """Spend the rest of the time; the whole model may have been tried already."""
+def _go_on(search: Search, single: Alone) -> None:
+    """Spend the rest of the time."""
     search.repair()
     seconds = search.effort.seconds
     small = len(search.week.jobs) <= WHOLE_MODEL_JOBS
-    if small and not tried:
+    if small:
         search.whole(search.left * FIRST_WHOLE_SHARE, for_bound=False)
     before, after = (seconds * share for share in PRICE_SHARES)
     if before < LEAST_BOUND_SECONDS or search.over():
@@ -147,8 +143,13 @@ def _answer(search: Search, single: Alone, given: Plan | None) -> Plan:
             seconds=search.seconds,
             reasons=("no plan for all jobs was found in the time",),
         )
-    plan = search.sketch.draft().plan()
-    if given is not None and given.objective is not None and given.objective <= now.objective:
+    return _better(search, search.sketch.draft().plan(), given)
+
+
+def _better(search: Search, plan: Plan, given: Plan | None) -> Plan:
+    """Return the better of what was found and what was given, with the bound."""
+    found = plan.objective or 0.0
+    if given is not None and given.objective is not None and given.objective <= found:
         plan = given
     value = plan.objective or 0.0
     bound = min(search.bound, value)
