@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from scheduling.core.fit import Chain, Reason, Why
 from scheduling.core.forward import Forward
 from scheduling.core.freeindex import FreeIndex, Resources
-from scheduling.core.problem import Operation
+from scheduling.core.problem import Frozen, Operation
 from scheduling.core.worktime import join
 
 
@@ -51,6 +53,8 @@ def why_not(chain: Chain, index: FreeIndex, not_before: int) -> tuple[Reason, ..
 
 def _never(alone: Forward, failed: int) -> Reason:
     op = alone.chain.ops[failed]
+    if _only_frozen(alone, failed):
+        return Reason(Why.FROZEN, op.id, _frozen_text(op, alone.chain.kept[op.id]))
     whole = Forward(alone.chain, alone.index, 0, alone.index.blocks, 0)
     if not any(way.starts for way in whole.ways(op)):
         return _no_window(op, whole)
@@ -70,6 +74,28 @@ def _never(alone: Forward, failed: int) -> Reason:
             return Reason(Why.LAG, op.id, text)
     text = f"{_label(op)}: cannot be done before the calendar ends, not even in an empty shop"
     return Reason(Why.HORIZON, op.id, text)
+
+
+def _only_frozen(alone: Forward, failed: int) -> bool:
+    """Whether the operation could be done if only its own placement were not frozen."""
+    chain = alone.chain
+    op_id = chain.ops[failed].id
+    if op_id not in chain.kept:
+        return False
+    loose = replace(chain, kept={one: kept for one, kept in chain.kept.items() if one != op_id})
+    again = Forward(loose, alone.index, alone.first, alone.last, alone.not_before).run()
+    return again is None or again > failed
+
+
+def _frozen_text(op: Operation, kept: Frozen) -> str:
+    times = (("start", kept.start), ("end", kept.end))
+    parts = [f"{name} {minute}" for name, minute in times if minute is not None]
+    parts += [one for one in (kept.spot, *(kept.crew or ())) if one is not None]
+    said = ", ".join(parts)
+    return (
+        f"{_label(op)}: its frozen placement ({said}) fits no opening of the calendars, bays and "
+        "steps before it"
+    )
 
 
 def _no_window(op: Operation, whole: Forward) -> Reason:

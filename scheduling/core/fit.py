@@ -52,6 +52,7 @@ class Why(StrEnum):
     NO_WINDOW = "no_window"
     NO_OPENING = "no_opening"
     LAG = "lag"
+    FROZEN = "frozen"
     HORIZON = "horizon"
     FULL = "full"
 

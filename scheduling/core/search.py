@@ -56,6 +56,8 @@ class Search:
         What no plan can beat, as far as is known.
     optimal : bool
         Whether the best plan is proven.
+    impossible : bool
+        Whether it is proven that not all jobs can be done.
     """
 
     def __init__(
@@ -73,7 +75,7 @@ class Search:
         self.rng = Random(effort.seed)  # noqa: S311 -- a search, not a secret
         self.bound = 0.0
         self.sketch: Sketch | None = None
-        self.optimal = False
+        self.optimal = self.impossible = False
         self.latest_end = only_latest_end(week)
 
     @property
@@ -109,7 +111,7 @@ class Search:
         return self._over(self.standing())
 
     def _over(self, now: Standing | None) -> bool:
-        if self.left <= 0 or (self.stop is not None and self.stop()):
+        if self.left <= 0 or self.impossible or (self.stop is not None and self.stop()):
             return True
         if now is None or now.unplaced:
             return False
@@ -281,6 +283,7 @@ class Search:
         with halting(solver, self.stop):
             status = solver.solve(model.layer.model)
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            self.impossible = whole and status == cp_model.INFEASIBLE
             return {}, status
         if whole:
             self.bound = max(self.bound, model.in_points(solver.best_objective_bound))

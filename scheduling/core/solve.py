@@ -15,6 +15,7 @@ from scheduling.core.bounds_prices import PriceBound
 from scheduling.core.check import check_plan, score
 from scheduling.core.effort import Clock, Effort, Progress
 from scheduling.core.frozen import frozen_clashes
+from scheduling.core.overload import not_together
 from scheduling.core.problem import Plan, PlanStatus, Week
 from scheduling.core.search import Search
 from scheduling.core.warmstart import fits_of
@@ -138,6 +139,9 @@ def _answer(search: Search, single: Alone, given: Plan | None) -> Plan:
     if search.sketch is None or now is None or now.unplaced:
         if given is not None:
             return replace(given, bound=single.total, seconds=search.seconds)
+        if search.impossible:
+            reasons = tuple(not_together(search.week))
+            return Plan(PlanStatus.IMPOSSIBLE, reasons=reasons, seconds=search.seconds)
         return Plan(
             PlanStatus.NONE_FOUND,
             seconds=search.seconds,

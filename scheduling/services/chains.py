@@ -86,6 +86,7 @@ _SENTENCES = {
     Why.LAG: lambda: _(
         "%(work)s: must start within %(lag)s minutes of the work before it, and no day allows that."
     ),
+    Why.FROZEN: lambda: _("%(work)s: cannot be done at the time and place it is held to."),
     Why.HORIZON: lambda: _("%(work)s: cannot be done before %(until)s, where the calendar ends."),
     Why.FULL: lambda: _("%(work)s: everything is booked until %(until)s."),
 }
