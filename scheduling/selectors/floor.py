@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime, time, timedelta
 
 from django.db.models import OuterRef, Q, Subquery
@@ -13,6 +13,7 @@ from scheduling.core.climate import ClimateVerdict
 from scheduling.core.worktime import instant_of
 from scheduling.models import ClimateReading, Cure, Hold, Resource, ResourceKind
 from scheduling.services.climate import reading_verdict
+from scheduling.services.product_limits import COATING, ProductLimits, limits_quoted
 from shop.models import (
     Job,
     JobState,
@@ -62,6 +63,8 @@ class Climate:
     reading: ClimateReading
     verdict: ClimateVerdict
     stale: bool
+    product: str = ""
+    """Whose limits were judged by; without one the 3 °C rule and 85 %."""
 
 
 @dataclass(frozen=True)
@@ -112,8 +115,10 @@ def floor_today(shop: Shop, now: datetime) -> Floor:
         Job.objects.of(shop)
         .filter(Q(state__in=HERE) | Q(state=JobState.BOOKED, arrives_at__lt=midnight))
         .select_related("vehicle", "customer")
+        .annotate(**COATING)
         .order_by("arrives_at", "pk")
     )
+    limits = {job.pk: limits_quoted(job.coating_code, job.coating_rows) for job in jobs}
     holds = list(
         Hold.objects.of(shop)
         .filter(end__gt=now, start__lt=midnight)
@@ -128,7 +133,7 @@ def floor_today(shop: Shop, now: datetime) -> Floor:
     placed: set[int] = set()
     for unit in units:
         if unit.kind in cards:
-            card = _card(unit, holds, standing, climate, now)
+            card = _by_product(_card(unit, holds, standing, climate, now), limits)
             cards[unit.kind].append(card)
             if card.standing is not None:
                 placed.add(card.standing.job.pk)
@@ -222,6 +227,18 @@ def _card(
         expected=expected,
         climate=climate.get(unit.pk),
     )
+
+
+def _by_product(card: BayCard, limits: Mapping[int, ProductLimits | None]) -> BayCard:
+    """The card with its climate judged for the coating of the vehicle there, or expected."""
+    if card.standing is not None:
+        found = limits.get(card.standing.job.pk)
+    else:
+        found = limits.get(card.expected.job_id) if card.expected is not None else None
+    if found is None or card.climate is None:
+        return card
+    verdict = reading_verdict(card.climate.reading, found.limits)
+    return replace(card, climate=replace(card.climate, verdict=verdict, product=found.name))
 
 
 def _crew(

@@ -7,16 +7,19 @@ from datetime import datetime, timedelta
 from typing import Final
 
 from django.db import IntegrityError, transaction
+from django.db.models import F
 from django.utils.translation import gettext as _
 
 from scheduling.core.climate import ClimateLimits, ClimateVerdict, judge_climate
-from scheduling.models import ClimateReading, Cure, Resource, ResourceKind
+from scheduling.models import ClimateReading, Cure, Hold, Resource, ResourceKind
 from scheduling.services.cures import cure_refresh
+from scheduling.services.product_limits import COATING, ProductLimits, limits_quoted
 from scheduling.services.when import moment_text
 from shop.models import JobState
 from shop.refusals import Conflict, Problem, Refused
 
 _LOOK_BACK: Final = timedelta(days=30)
+_NEXT_HOURS: Final = timedelta(hours=12)
 
 
 @dataclass(frozen=True)
@@ -37,6 +40,9 @@ def climate_log(
     surface_c: float | None = None,
 ) -> ClimateLogged:
     """Keep one reading of a bay, warn where coating would be wrong, move the cures in it.
+
+    It is judged by the limits of the coating quoted for the vehicle there, or the next one;
+    without one by the 3 °C rule and 85 %.
 
     Parameters
     ----------
@@ -74,8 +80,9 @@ def climate_log(
                 % {"bay": resource.name, "when": moment_text(at, resource.shop)}
             ) from error
         _cures_follow(resource, at)
-    verdict = reading_verdict(reading)
-    warnings = list(verdict.reasons)
+    product = _product_there(resource, at)
+    verdict = reading_verdict(reading, product.limits if product else None)
+    warnings = [f"{product.name}: {said}" if product else said for said in verdict.reasons]
     if surface_c is None:
         warnings.append(_("No surface was measured; the panel is taken to be as warm as the air."))
     return ClimateLogged(reading, verdict, tuple(warnings))
@@ -85,6 +92,17 @@ def reading_verdict(reading: ClimateReading, limits: ClimateLimits | None = None
     """Judge a reading: dew point, the 3 °C rule, and a product's own limits where given."""
     surface_c = reading.air_c if reading.surface_c is None else reading.surface_c
     return judge_climate(reading.air_c, reading.humidity_percent, surface_c, limits)
+
+
+def _product_there(resource: Resource, at: datetime) -> ProductLimits | None:
+    """Limits of the coating for the vehicle in the bay, or for the next one of these hours."""
+    hold = (
+        Hold.objects.filter(resource=resource, end__gt=at, start__lt=at + _NEXT_HOURS)
+        .annotate(**{name: F(f"job__{path.name}") for name, path in COATING.items()})
+        .order_by("start")
+        .first()
+    )
+    return None if hold is None else limits_quoted(hold.coating_code, hold.coating_rows)
 
 
 def _cures_follow(resource: Resource, at: datetime) -> None:
