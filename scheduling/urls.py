@@ -17,6 +17,7 @@ from scheduling.web import (
     wordings,
 )
 from scheduling.web.desk import desk
+from scheduling.web.promises import promises
 from scheduling.web.visits import quote_visit
 
 urlpatterns: list[URLPattern] = [
@@ -46,6 +47,7 @@ urlpatterns: list[URLPattern] = [
     path("floor/work/<int:pk>/materials/take/", floor.take, name="floor_take"),
     path("floor/work/<int:pk>/<str:step>/", floor.work, name="floor_work"),
     path("floor/bays/<int:pk>/climate/", floor.climate, name="floor_climate"),
+    path("promises/", promises, name="promises"),
     path("reminders/", reminders.reminders, name="reminders"),
     path("reminders/wording/", wordings.wordings, name="wordings"),
     path("reminders/wording/<slug:purpose>/<slug:channel>/", wordings.wording, name="wording"),

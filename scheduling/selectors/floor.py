@@ -118,7 +118,7 @@ def floor_today(shop: Shop, now: datetime) -> Floor:
         .annotate(**COATING)
         .order_by("arrives_at", "pk")
     )
-    limits = {job.pk: limits_quoted(job.coating_code, job.coating_rows) for job in jobs}
+    limits = {job.pk: limits_quoted(job) for job in jobs}
     holds = list(
         Hold.objects.of(shop)
         .filter(end__gt=now, start__lt=midnight)

@@ -102,7 +102,7 @@ def _product_there(resource: Resource, at: datetime) -> ProductLimits | None:
         .order_by("start")
         .first()
     )
-    return None if hold is None else limits_quoted(hold.coating_code, hold.coating_rows)
+    return None if hold is None else limits_quoted(hold)
 
 
 def _cures_follow(resource: Resource, at: datetime) -> None:

@@ -26,14 +26,16 @@ COATING: Final = {
 """What a query of jobs is annotated with for :func:`limits_quoted`: no rows of its own."""
 
 
-def limits_quoted(code: Any, rows: Any) -> ProductLimits | None:
+def limits_quoted(annotated: Any) -> ProductLimits | None:
     """Return the limits of the quoted coating system, or None where none was quoted.
 
     Parameters
     ----------
-    code, rows
-        The code on the quote, and the coating systems of its snapshot.
+    annotated
+        A row that was read with :data:`COATING`: the code on the quote, and the coating systems
+        of its snapshot.
     """
+    code, rows = annotated.coating_code, annotated.coating_rows
     if not isinstance(code, str) or not isinstance(rows, list):
         return None
     row = next((one for one in rows if one.get("code") == code), None)

@@ -71,6 +71,7 @@ def screens(member: Member) -> dict[str, str]:
         "desk": ("desk", None),
         "feeds": ("feeds", None),
         "floor": ("floor", None),
+        "promises": ("promises", None),
         "reminders": ("reminders", None),
         "customers": ("customers", None),
         "customer": ("customer", inspection.vehicle.customer_id if inspection else None),
@@ -86,6 +87,7 @@ def screens(member: Member) -> dict[str, str]:
             "desk",
             "feeds",
             "floor",
+            "promises",
             "reminders",
             "customers",
         ):

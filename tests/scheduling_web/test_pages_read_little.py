@@ -47,6 +47,7 @@ def fill(world, vehicles: int) -> int:
         ("calendar", "?view=day"),
         ("floor", ""),
         ("job", ""),
+        ("promises", ""),
         ("reminders", "?show=due"),
     ],
 )
