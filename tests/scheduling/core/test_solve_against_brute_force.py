@@ -4,7 +4,7 @@ import random
 import time
 from collections.abc import Iterator
 from dataclasses import replace
-from itertools import product
+from itertools import combinations, product
 
 import pytest
 
@@ -68,24 +68,26 @@ def placements(week: Week, op: Operation) -> Iterator[Placement]:
     """Yield every placement of an operation that is right by itself."""
     windows = {one.id: week.calendars[one.calendar] for one in week.crew}
     spots = [spot.id for spot in week.spots if op.spot_cap in spot.caps]
-    teams = [(one,) for one in windows] if op.crew else [()]
+    teams = list(combinations(windows, op.crew))
     bounds = range(0, week.horizon + 1, week.grid)
-    for spot, team, start, end in product(spots, teams, bounds, bounds):
+    modes = enumerate(op.modes)
+    for (number, mode), spot, team, start, end in product(modes, spots, teams, bounds, bounds):
         if end <= start:
             continue
         calendars = [windows[one] for one in team]
-        pieces: list[tuple[int, int]] = []
-        if team:
-            pieces = common(WorkCalendar(calendars[0]).windows, [(start, end)])
-        placed = Placement(start, end, spot, team, 0, tuple(pieces))
-        if not check_operation(op, placed, calendars, week.opening, op.modes[0].dur):
+        pieces = [(start, end)] if team else []
+        for windows_of_one in calendars:
+            pieces = common(WorkCalendar(windows_of_one).windows, pieces)
+        placed = Placement(start, end, spot, team, number, tuple(pieces))
+        if not check_operation(op, placed, calendars, week.opening, mode.dur):
             yield placed
 
 
 def ways_of(week: Week, job: Job) -> Iterator[tuple[float, dict[str, Placement], tuple[str, ...]]]:
     """Yield every way to do one job, with its share of the objective."""
     known = {op.id: week.preferred[op.id] for op in job.ops if op.id in week.preferred}
-    alone = replace(week, jobs=(job,), preferred=known)
+    frozen = {op.id: week.frozen[op.id] for op in job.ops if op.id in week.frozen}
+    alone = replace(week, jobs=(job,), preferred=known, frozen=frozen)
     for chosen in product(*(list(placements(week, op)) for op in job.ops)):
         placed = dict(zip((op.id for op in job.ops), chosen, strict=True))
         for wait in ((STAY,), ("lot",)) if len(job.ops) > 1 else ((),):
