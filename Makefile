@@ -19,7 +19,7 @@ PY = $(VENV)/bin/python
 MANAGE = $(PY) manage.py
 STAMP = $(VENV)/.installed
 
-.PHONY: help demo run test lint format bench worker beat shots clean
+.PHONY: help demo run test lint format bench stress worker beat shots clean
 .DEFAULT_GOAL := help
 
 help:
@@ -29,6 +29,7 @@ help:
 	@echo 'make test    the whole suite; make test ARGS="tests/shop -k name" for a part'
 	@echo 'make lint    what CI checks besides the tests; make format mends what it can'
 	@echo 'make bench   the measured figures of the README'
+	@echo 'make stress  kills, cuts and crowds it on purpose and counts (needs PostgreSQL and Redis)'
 	@echo 'make worker  a Celery worker (needs HALFMIL_REDIS_URL); make beat: its clock'
 	@echo 'make shots   screenshots of the demo for the README (needs Chromium)'
 	@echo 'make clean   remove caches; .venv and var (your data) stay'
@@ -88,6 +89,9 @@ format: $(STAMP)
 
 bench: $(STAMP)
 	@$(PY) -m tests.bench $(ARGS)
+
+stress: $(STAMP)
+	@$(PY) -m tests.stress $(ARGS)
 
 worker: $(STAMP)
 	@exec $(MANAGE) worker
