@@ -7,7 +7,7 @@ import pytest
 from scheduling.core.board import index_of
 from scheduling.core.earliest import earliest_fit
 from scheduling.core.insertion import job_chain
-from scheduling.core.problem import Frozen, Spot
+from scheduling.core.problem import CrewMember, Frozen, Job, Mode, Operation, Spot, Week
 from scheduling.core.sketch import Sketch
 from tests.scheduling.core.sketches import assert_sound, sketch_of, timetable_of
 from tests.scheduling.core.weeks import random_week
@@ -71,3 +71,24 @@ def test_a_budget_below_the_cost_leaves_it_out() -> None:
     assert not sketch.insert("J1", placed.cost - 0.5)
     assert sketch.insert("J1", placed.cost)
     assert sketch.placed["J1"].cost == placed.cost
+
+
+def test_work_is_not_put_off_so_late_that_parking_is_closed() -> None:
+    """Polish may end at any time, but the lot, where the check is, is entered until 480 only."""
+    polish = Operation("A1", "polish", (Mode(60),), crew=1, skill="polish")
+    check = Operation("A2", "check", (Mode(30),), crew=1, skill="check")
+    week = Week(
+        grid=30,
+        horizon=600,
+        spots=(Spot("bay", frozenset({"polish"})), Spot("lot", frozenset({"check"}), park=True)),
+        crew=(
+            CrewMember("P", "day", frozenset({"polish"})),
+            CrewMember("C", "evening", frozenset({"check"})),
+        ),
+        calendars={"day": ((0, 600),), "evening": ((540, 600),)},
+        opening=((0, 480),),
+        jobs=(Job("A", (polish, check), due=600),),
+    )
+    plan = assert_sound(sketch_of(week))
+    assert plan.ops["A2"].end == 570
+    assert plan.waits["A"] == ("lot",)
