@@ -16,6 +16,9 @@ MADE_BY_MIGRATE: Final[tuple[type[Model], ...]] = (ContentType, Permission)
 """Rows that ``migrate`` writes itself; references to them go by name."""
 LEFT_BEHIND: Final[tuple[type[Model], ...]] = (*MADE_BY_MIGRATE, Session)
 """A session would let its holder in elsewhere; everybody signs in again."""
+OF_ONE_DATABASE: Final = ("scheduling.calendarchange",)
+"""Notes of what changed, with the database's own transaction numbers. They mean nothing in
+another; the database that is restored into writes its own."""
 WRITTEN_BY_TRIGGERS: Final = ("shop.counter",)
 """Rows appear here while others are inserted (``estimating/catalogue_watch.py``), so these
 come last and replace what the triggers wrote."""
@@ -45,7 +48,10 @@ def tables() -> list[Table]:
     carried = {
         model._meta.label_lower: model
         for model in apps.get_models(include_auto_created=True)
-        if model._meta.managed and not model._meta.proxy and model not in LEFT_BEHIND
+        if model._meta.managed
+        and not model._meta.proxy
+        and model not in LEFT_BEHIND
+        and model._meta.label_lower not in OF_ONE_DATABASE
     }
     waiting = sorted(carried, key=lambda name: (name in WRITTEN_BY_TRIGGERS, name))
     ordered: list[str] = []

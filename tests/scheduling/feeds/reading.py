@@ -24,7 +24,7 @@ def read(token: str, now: datetime) -> list[dict[str, Any]]:
     return [
         {
             "uid": str(event["UID"]),
-            "sequence": int(event["SEQUENCE"]),
+            "sequence": int(event.decoded("SEQUENCE")),
             "status": str(event["STATUS"]),
             "start": event.decoded("DTSTART"),
             "end": event.decoded("DTEND"),

@@ -6,10 +6,12 @@ from django.contrib.contenttypes.models import ContentType
 from django.contrib.sessions.models import Session
 from django.db import connection
 
+from scheduling.models.changes import CalendarChange
 from shop.backup.tables import WRITTEN_BY_TRIGGERS, tables
 
-# Two are made by migrate, and a session is a key to the door.
-BEHIND = {ContentType, Permission, Session}
+# Two are made by migrate, a session is a key to the door, and the notes of changes hold
+# transaction numbers of one database.
+BEHIND = {ContentType, Permission, Session, CalendarChange}
 # What JSON carries as it is, and what values.py writes as text.
 KINDS = {
     *("AutoField", "BigAutoField", "BigIntegerField", "IntegerField", "SmallIntegerField"),
