@@ -503,6 +503,16 @@ class CureFactory(DjangoModelFactory):
     forecast_full_at = NOW + timedelta(hours=168)
 
 
+class LampRunFactory(DjangoModelFactory):
+    class Meta:
+        model = scheduling.LampRun
+
+    cure = SubFactory(CureFactory)
+    member = SubFactory(TechnicianFactory)
+    started_at = NOW
+    panel_c = 50.0
+
+
 class ClimateReadingFactory(OfShop):
     class Meta:
         model = scheduling.ClimateReading

@@ -2,7 +2,7 @@
 
 from scheduling.models.changes import CalendarChange
 from scheduling.models.feeds import CalendarFeed, FeedEntry, FeedKind
-from scheduling.models.holds import ClimateReading, Cure, Hold, HoldPurpose
+from scheduling.models.holds import ClimateReading, Cure, Hold, HoldPurpose, LampRun
 from scheduling.models.planruns import PlanRun, PlanRunKind, PlanRunState
 from scheduling.models.policy import CalendarPolicy
 from scheduling.models.reminders import (
@@ -32,6 +32,7 @@ __all__ = [
     "FeedKind",
     "Hold",
     "HoldPurpose",
+    "LampRun",
     "MessageTemplate",
     "PlanRun",
     "PlanRunKind",

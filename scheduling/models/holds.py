@@ -12,7 +12,7 @@ from django.db.models import F, Q
 from django.utils.translation import gettext_lazy as _
 
 from scheduling.models.resources import Resource
-from shop.models import Job, Operation
+from shop.models import Job, Member, Operation
 from shop.models.base import ShopOwned
 
 
@@ -81,6 +81,39 @@ class Cure(models.Model):
 
     def __str__(self) -> str:
         return f"{self.job.number} {self.system_name}"
+
+
+class LampRun(models.Model):
+    """A stretch in which an infrared lamp warms a curing panel; open while ``ended_at`` is empty.
+
+    The panel is as warm as was measured under the lamp, else as the shop assumes.
+    """
+
+    cure = models.ForeignKey(Cure, on_delete=models.CASCADE, related_name="lamp_runs")
+    member = models.ForeignKey(Member, on_delete=models.PROTECT, related_name="+")
+    started_at = models.DateTimeField()
+    ended_at = models.DateTimeField(null=True, blank=True)
+    panel_c = models.FloatField(help_text=_("Of the panel under the lamp, °C."))
+
+    class Meta:
+        ordering = ["started_at"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(ended_at__isnull=True) | Q(ended_at__gte=F("started_at")),
+                name="lamp_run_ends_after_start",
+            ),
+            models.CheckConstraint(
+                condition=Q(panel_c__gte=0, panel_c__lte=150), name="lamp_run_panel_is_plausible"
+            ),
+            models.UniqueConstraint(
+                fields=["cure"],
+                condition=Q(ended_at__isnull=True),
+                name="lamp_run_one_open_a_cure",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.cure} {self.started_at:%Y-%m-%d %H:%M}"
 
 
 class ClimateReading(ShopOwned):

@@ -60,6 +60,10 @@ class CalendarPolicy(models.Model):
     bay_c = models.FloatField(
         default=20.0, help_text=_("Temperature assumed in a bay where none is logged, °C.")
     )
+    lamp_panel_c = models.FloatField(
+        default=50.0,
+        help_text=_("Of a panel under an infrared lamp where it was not measured, °C."),
+    )
     send_tries = models.PositiveSmallIntegerField(
         default=5, help_text=_("How often a message is tried before it counts as failed.")
     )
@@ -73,6 +77,10 @@ class CalendarPolicy(models.Model):
             ),
             models.CheckConstraint(
                 condition=Q(bay_c__gte=-20, bay_c__lte=50), name="policy_bay_c_is_plausible"
+            ),
+            models.CheckConstraint(
+                condition=Q(lamp_panel_c__gte=0, lamp_panel_c__lte=150),
+                name="policy_lamp_panel_c_is_plausible",
             ),
             models.CheckConstraint(condition=Q(send_tries__gte=1), name="policy_tries_at_least_1"),
         ]

@@ -7,11 +7,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, time, timedelta
 
-from django.db.models import OuterRef, Q, Subquery
+from django.db.models import Exists, OuterRef, Q, Subquery
 
 from scheduling.core.climate import ClimateVerdict
 from scheduling.core.worktime import instant_of
-from scheduling.models import ClimateReading, Cure, Hold, Resource, ResourceKind
+from scheduling.models import ClimateReading, Cure, Hold, LampRun, Resource, ResourceKind
 from scheduling.services.climate import reading_verdict
 from scheduling.services.product_limits import COATING, ProductLimits, limits_quoted
 from shop.models import (
@@ -42,6 +42,7 @@ class CureClock:
     cure: Cure
     share: float
     done: bool
+    lamp_on: bool = False
 
 
 @dataclass(frozen=True)
@@ -170,8 +171,12 @@ def _standing(jobs: Sequence[Job], now: datetime) -> dict[int, _Here]:
     ).select_related("member", "operation__job__vehicle")
     for entry in open_entries.order_by("started_at"):
         entries[entry.operation.job_id].append(entry)
+    lamps = LampRun.objects.filter(cure=OuterRef("pk"), ended_at__isnull=True)
     cures = {
-        cure.job_id: cure for cure in Cure.objects.filter(job__in=keys).select_related("operation")
+        cure.job_id: cure
+        for cure in Cure.objects.filter(job__in=keys)
+        .select_related("operation")
+        .annotate(lamp_on=Exists(lamps))
     }
     found = {}
     for job in jobs:
@@ -196,7 +201,8 @@ def _clock(cure: Cure | None, now: datetime) -> CureClock | None:
         return None
     whole = cure.forecast_handover_at - cure.started_at
     share = min(1.0, max(0.0, (now - cure.started_at) / whole)) if whole else 1.0
-    return CureClock(cure, share, done=cure.forecast_handover_at <= now)
+    done = cure.forecast_handover_at <= now
+    return CureClock(cure, share, done, lamp_on=bool(getattr(cure, "lamp_on", False)))
 
 
 def climate_latest(shop: Shop, now: datetime) -> dict[int, Climate]:

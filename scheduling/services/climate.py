@@ -7,13 +7,12 @@ from datetime import datetime, timedelta
 from typing import Final
 
 from django.db import IntegrityError, transaction
-from django.db.models import F
 from django.utils.translation import gettext as _
 
 from scheduling.core.climate import ClimateLimits, ClimateVerdict, judge_climate
 from scheduling.models import ClimateReading, Cure, Hold, Resource, ResourceKind
 from scheduling.services.cures import cure_refresh
-from scheduling.services.product_limits import COATING, ProductLimits, limits_quoted
+from scheduling.services.product_limits import COATING_OF_HOLD, ProductLimits, limits_quoted
 from scheduling.services.when import moment_text
 from shop.models import JobState
 from shop.refusals import Conflict, Problem, Refused
@@ -98,7 +97,7 @@ def _product_there(resource: Resource, at: datetime) -> ProductLimits | None:
     """Limits of the coating for the vehicle in the bay, or for the next one of these hours."""
     hold = (
         Hold.objects.filter(resource=resource, end__gt=at, start__lt=at + _NEXT_HOURS)
-        .annotate(**{name: F(f"job__{path.name}") for name, path in COATING.items()})
+        .annotate(**COATING_OF_HOLD)
         .order_by("start")
         .first()
     )

@@ -6,16 +6,16 @@ The profile is copied when the last coat is finished. How far it is comes from
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 from django.db import transaction
 from django.utils.translation import gettext as _
 
 from scheduling.core.climate import CureProfile, CureState, RateModel, Reading, cure_state
-from scheduling.models import ClimateReading, Cure, Hold, ResourceKind
+from scheduling.models import ClimateReading, Cure, Hold, LampRun, ResourceKind
 from scheduling.services.horizon import policy_of
 from scheduling.services.reminder_rows import cure_reminder_set, ready_reminder_write
 from scheduling.services.when import moment_text
@@ -152,12 +152,18 @@ def cure_refresh(*, cure: Cure, now: datetime) -> bool:
         _moved(cure, forecast, now)
         if forecast.handover_at > now or job.state != JobState.CURING:
             return False
+        lamps_end(cure=cure, now=now)
         if operation.kind == OperationKind.CURE:
             operation.state = OperationState.DONE
             operation.finished_at = forecast.handover_at
             operation.save(update_fields=["state", "finished_at"])
         job_settle(job=job, now=now, member=None, why=_("Cure done"))
     return True
+
+
+def lamps_end(*, cure: Cure, now: datetime) -> None:
+    """End the lamp's stretch of a cure that is over: nobody switches it off any more."""
+    LampRun.objects.filter(cure=cure, ended_at__isnull=True).update(ended_at=now)
 
 
 def cures_update(*, now: datetime) -> int:
@@ -227,11 +233,63 @@ def _log(cure: Cure, now: datetime, assumed_c: float) -> list[Reading]:
         ((at - cure.started_at) / _MINUTE, air_c if surface_c is None else surface_c)
         for at, air_c, surface_c in rows
     ]
+    panels = [
+        ((at - cure.started_at) / _MINUTE, surface_c)
+        for at, _air_c, surface_c in rows
+        if surface_c is not None
+    ]
     before = [temperature for minute, temperature in points if minute <= 0]
-    log = [Reading(0.0, before[-1] if before else assumed_c)]
-    log += [Reading(minute, temperature) for minute, temperature in points if minute > 0]
-    # A step to what is assumed, and with it to the present: the cure has gone on since.
     present = (now - cure.started_at) / _MINUTE
+    runs = [_Warm(*one) for one in _runs(cure, present)]
+    start_c = before[-1] if before else assumed_c
+    return _timeline(points, panels, runs, start_c, assumed_c, present)
+
+
+class _Warm(NamedTuple):
+    """A stretch under a lamp, in minutes of the cure, and the panel's temperature."""
+
+    start: float
+    end: float
+    panel_c: float
+
+
+def _runs(cure: Cure, present: float) -> Iterator[tuple[float, float, float]]:
+    """Stretches under a lamp so far; one that is on counts until now and not ahead."""
+    for run in cure.lamp_runs.order_by("started_at") if cure.pk else ():
+        start = max(0.0, (run.started_at - cure.started_at) / _MINUTE)
+        end = present
+        if run.ended_at is not None:
+            end = min(present, (run.ended_at - cure.started_at) / _MINUTE)
+        if end > start:
+            yield start, end, run.panel_c
+
+
+def _timeline(
+    points: Sequence[tuple[float, float]],
+    panels: Sequence[tuple[float, float]],
+    runs: Sequence[_Warm],
+    start_c: float,
+    assumed_c: float,
+    present: float,
+) -> list[Reading]:
+    """The panel's temperature: as logged, and under a lamp as measured or assumed there.
+
+    Under a lamp only readings of the panel count: the air beside it says nothing about it.
+    """
+    log = [Reading(0.0, start_c)]
+    at = 0.0
+    for run in runs:
+        log += [Reading(minute, c) for minute, c in points if at < minute < run.start]
+        plain_c, hot_c = log[-1].temperature_c, run.panel_c
+        log += [Reading(run.start, plain_c), Reading(run.start, hot_c)]
+        for minute, c in panels:
+            if run.start <= minute < run.end:
+                hot_c = c
+                log.append(Reading(minute, c))
+        log += [Reading(run.end, hot_c), Reading(run.end, plain_c)]
+        at = run.end
+    log += [Reading(minute, c) for minute, c in points if minute > at]
+    # A step to what is assumed, and with it to the present: the cure has gone on since.
     if present > log[-1].minute:
         log += [Reading(log[-1].minute, assumed_c), Reading(present, assumed_c)]
     return log

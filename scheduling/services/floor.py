@@ -14,6 +14,7 @@ from scheduling.services.cures import (
     cure_refresh,
     cure_start,
     job_settle,
+    lamps_end,
 )
 from scheduling.services.holds import job_holds_release, operation_holds_release
 from scheduling.services.reminder_causes import (
@@ -245,6 +246,7 @@ def _refuse_early(job: Job, cure: Cure, member: Member, now: datetime, reason: s
 
 
 def _cure_cut_short(job: Job, cure: Cure, member: Member, now: datetime, reason: str) -> None:
+    lamps_end(cure=cure, now=now)
     operation = cure.operation
     if operation.kind == OperationKind.CURE and operation.state == OperationState.RUNNING:
         operation.state = OperationState.DONE

@@ -19,11 +19,13 @@ class ProductLimits:
     limits: ClimateLimits
 
 
-COATING: Final = {
-    "coating_code": F("quote__request__options__coating"),
-    "coating_rows": F("quote__parameters__catalogue__coating_systems"),
+_PATHS: Final = {
+    "coating_code": "quote__request__options__coating",
+    "coating_rows": "quote__parameters__catalogue__coating_systems",
 }
+COATING: Final = {name: F(path) for name, path in _PATHS.items()}
 """What a query of jobs is annotated with for :func:`limits_quoted`: no rows of its own."""
+COATING_OF_HOLD: Final = {name: F(f"job__{path}") for name, path in _PATHS.items()}
 
 
 def limits_quoted(annotated: Any) -> ProductLimits | None:

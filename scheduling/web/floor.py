@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import Final
 
 from django.contrib import messages
@@ -22,6 +22,7 @@ from scheduling.services.floor import (
     work_pause,
     work_start,
 )
+from scheduling.services.lamps import lamp_off, lamp_on
 from scheduling.web.cautions import DEFER
 from scheduling.web.floor_page import Cards, everything_standing, operations_of
 from scheduling.web.forms import ClimateForm, MaterialForm
@@ -31,7 +32,13 @@ from shop.refusals import Refused
 from shop.services.work import material_use
 from shop.web.pages import add_refusal, page
 
-STEPS: Final = {"start": work_start, "pause": work_pause, "finish": work_finish}
+STEPS: Final[Mapping[str, Callable[..., object]]] = {
+    "start": work_start,
+    "pause": work_pause,
+    "finish": work_finish,
+    "lamp-on": lamp_on,
+    "lamp-off": lamp_off,
+}
 
 
 @require_safe
@@ -55,6 +62,8 @@ def work(request: MemberRequest, pk: int, step: str) -> HttpResponse:
             "start": _("%s is running."),
             "pause": _("%s is paused."),
             "finish": _("%s is done."),
+            "lamp-on": _("%s: the lamp is on."),
+            "lamp-off": _("%s: the lamp is off, the forecast follows."),
         }
         return said[step] % operation.name
 

@@ -184,7 +184,7 @@ class Cards:
 
     def _taps(self, standing: Standing, operation: Operation) -> tuple[Tap, ...]:
         if operation.kind == OperationKind.CURE:
-            return ()
+            return _lamp_taps(standing, operation)
         here = any(one.member.pk == self.member.pk for one in standing.at_work)
         state = operation.state
         if state == OperationState.PLANNED:
@@ -241,6 +241,15 @@ def _jobs_of(crew: CrewCard | None) -> frozenset[int]:
     if crew.now is not None:
         jobs.add(crew.now.job_id)
     return frozenset(jobs)
+
+
+def _lamp_taps(standing: Standing, operation: Operation) -> tuple[Tap, ...]:
+    """The lamp over a panel that cures."""
+    if standing.cure is None or standing.job.state != JobState.CURING:
+        return ()
+    if standing.cure.lamp_on:
+        return (_tap(operation, "lamp-off", _("Lamp off"), main=True),)
+    return (_tap(operation, "lamp-on", _("Lamp on")),)
 
 
 def _tap(operation: Operation, step: str, label: str, main: bool = False) -> Tap:

@@ -129,6 +129,14 @@ RULES: list[tuple[str, Any, dict[str, Any], dict[str, Any]]] = [
     ),
     ("climate_air_is_plausible", make.ClimateReadingFactory, {"air_c": 60}, {"air_c": 61}),
     ("policy_horizon_is_bounded", PolicyFactory, {"horizon_days": 7}, {"horizon_days": 6}),
+    (
+        "policy_lamp_panel_c_is_plausible",
+        PolicyFactory,
+        {"lamp_panel_c": 60.0},
+        {"lamp_panel_c": 151.0},
+    ),
+    ("lamp_run_ends_after_start", make.LampRunFactory, {"ended_at": NOW}, {"ended_at": SOONER}),
+    ("lamp_run_panel_is_plausible", make.LampRunFactory, {"panel_c": 0.0}, {"panel_c": -1.0}),
     ("policy_tries_at_least_1", PolicyFactory, {"send_tries": 1}, {"send_tries": 0}),
     ("policy_bay_c_is_plausible", PolicyFactory, {"bay_c": 30.0}, {"bay_c": 99.0}),
     (
@@ -173,6 +181,7 @@ TWICE = {
     "shift_window_once_from_a_day": lambda: twice(
         make.ShiftFactory, resource=make.CrewFactory(), valid_from=DAY
     ),
+    "lamp_run_one_open_a_cure": lambda: twice(make.LampRunFactory, cure=make.CureFactory()),
     "climate_reading_once": lambda: twice(
         make.ClimateReadingFactory, resource=make.BayFactory(), at=NOW
     ),
