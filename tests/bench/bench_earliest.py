@@ -1,173 +1,126 @@
-"""Earliest fit of an eight-operation chain among 1,000 future bookings.
+"""Earliest fit of an eight-operation chain among 1,000, 10,000 and 100,000 future bookings.
 
-In the core over an index that is there, and with the database: load the calendar,
-index it, place the chain, check it, work out the promise. The shop is an invented
-large one (thirty bays, twenty-four people), the bookings are made by the earliest
-fit itself from a seed, and the database is one of its own that is dropped after.
+In the core over an index that is there, against the plain scan, and with the database: one
+and three offers, from the kept calendar and with all read anew. The shop is an invented
+large one (twenty bays, twenty-four people, see ``large_shop.py``); the horizon grows with the
+bookings. The database is one of its own that is dropped after.
 """
 
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import UTC, datetime, timedelta
-from datetime import time as wall
 from random import Random
-from typing import Any
 
 from django.db import connection
 
 from scheduling.core.earliest import earliest_fit
-from scheduling.models import Hold
-from scheduling.services.chains import chain_of
-from scheduling.services.horizon import Horizon, horizon_load
+from scheduling.core.fit import Chain
+from scheduling.services.calendar_kept import calendar_forget
 from scheduling.services.offers import offers_find
-from shop.models import Operation, Shop
-from tests import factories
+from shop.models import Shop
+from tests.bench import large_shop
+from tests.bench.large_rows import fill, operations_of, shop_made
+from tests.bench.plain_scan import plain_scan
 from tests.bench.report import Report
 
-BOOKINGS = 1_000
-HORIZON_DAYS = 150
-FILLED_DAYS = 130
-"""So that correction is about three quarters full."""
-QUESTIONS = 100
-TARGET_MS = 50.0
-NOW = datetime(2026, 3, 2, 14, 0, tzinfo=UTC)
+SIZES = (1_000, 10_000, 100_000)
+QUESTIONS, SCANS, COLD = 200, 5, 10
+CORE_P95_MS, ANSWER_P95_MS, GROWTH = 10.0, 50.0, 4.0
+SCAN_TIMES = 100.0
+NOW = datetime(2026, 3, 2, 5, 0, tzinfo=UTC)
+Asked = tuple[Chain, int]
 
 
 def run(report: Report) -> None:
-    """Fill the calendar, then ask."""
+    """Fill the calendars, then ask."""
+    parts = large_shop.stretches()
+    medians = {size: _core(report, parts, size) for size in SIZES}
+    growth = medians[SIZES[-1]], medians[SIZES[0]]
+    report.ratio("growth from 1,000 to 100,000 bookings", growth[0], growth[1], target=GROWTH)
     name = connection.settings_dict["NAME"]
-    connection.creation.create_test_db(verbosity=0, autoclobber=True)
-    try:
-        shop = _shop()
-        rows = _fill(shop, Random(11), BOOKINGS)  # noqa: S311 -- invented bookings
-        horizon = horizon_load(shop=shop, start=NOW, days=HORIZON_DAYS)
-        _report(report, "earliest fit in the core", _core(horizon, rows))
-        _report(report, "earliest fit with the database", _database(shop, rows, 1))
-        _report(report, "three offers with the database", _database(shop, rows, 3))
-    finally:
-        connection.creation.destroy_test_db(name, verbosity=0)
+    for size in (SIZES[0], SIZES[-1]):
+        connection.creation.create_test_db(verbosity=0, autoclobber=True)
+        try:
+            shop = shop_made(NOW)
+            fill(shop, large_shop.laid(parts, size), NOW)
+            _database(report, shop, size)
+        finally:
+            connection.creation.destroy_test_db(name, verbosity=0)
 
 
-def _report(report: Report, name: str, ask: Callable[[datetime], object]) -> None:
+def _questions(size: int, count: int, weeks_ahead: int | None = None) -> list[Asked]:
     rng = Random(3)  # noqa: S311 -- which day is asked about
-    ask(NOW)
-    seconds = []
-    for _ in range(QUESTIONS):
-        earliest = NOW + timedelta(minutes=5 * rng.randrange(FILLED_DAYS * 24 * 12))
-        began = time.perf_counter()
-        ask(earliest)
-        seconds.append(time.perf_counter() - began)
-    seconds.sort()
-    title = f"{name}, {BOOKINGS:,} bookings"
-    report.timing(title, seconds, target_ms=TARGET_MS)
-    report.timing("  its 95th percentile", [seconds[int(0.95 * QUESTIONS)]])
+    weeks = size // large_shop.STRETCH_BOOKINGS * large_shop.STRETCH_WEEKS - 2
+    until = min(weeks, weeks_ahead or weeks) * large_shop.WEEK
+    return [(large_shop.chain(rng), 5 * rng.randrange(until // 5)) for _ in range(count)]
 
 
-def _core(horizon: Horizon, rows: list[Operation]) -> Callable[[datetime], object]:
-    chain = chain_of(rows)
-    return lambda at: earliest_fit(chain, horizon.index, not_before=horizon.minute(at))
+def _core(report: Report, parts: list[list[large_shop.Taken]], size: int) -> list[float]:
+    shop = large_shop.large_shop(parts, size)
+    index = shop.index()
+    asked = _questions(size, QUESTIONS)
 
-
-def _database(shop: Shop, rows: list[Operation], count: int) -> Callable[[datetime], object]:
-    return lambda at: offers_find(shop=shop, operations=rows, earliest=at, now=NOW, count=count)
-
-
-def _shop() -> Shop:
-    shop: Shop = factories.ShopFactory()
-    for weekday in range(6):
-        factories.OpeningHoursFactory(shop=shop, weekday=weekday, opens=wall(7), closes=wall(19))
-    for kind, number in (("wash", 4), ("correction", 14), ("coating", 12)):
-        for _ in range(number):
-            factories.BayFactory(shop=shop, capabilities=[kind])
-    skills = (["wash"], ["polish"], ["polish"], ["coat"], ["wash", "polish"], ["polish", "coat"])
-    windows = (
-        ((wall(7), wall(11, 30)), (wall(12), wall(16))),
-        (
-            (wall(10, 30), wall(14)),
-            (wall(14, 30), wall(19)),
-        ),
-    )
-    for number in range(24):
-        crew = factories.CrewFactory(shop=shop, skills=skills[number % 6])
-        for weekday in range(6):
-            for starts, ends in windows[number // 6 % 2]:
-                factories.ShiftFactory(resource=crew, weekday=weekday, starts=starts, ends=ends)
-    for _ in range(8):
-        factories.LampFactory(shop=shop)
-    for _ in range(10):
-        factories.ParkingFactory(shop=shop)
-    return shop
-
-
-def _fill(shop: Shop, rng: Random, bookings: int) -> list[Operation]:
-    """Book by earliest fit in the core and write the holds at once; return one more chain."""
-    horizon = horizon_load(shop=shop, start=NOW, days=HORIZON_DAYS)
-    holds: list[Hold] = []
-    for number in range(bookings):
-        chain = chain_of(_chain(rng))
-        not_before = rng.randrange(FILLED_DAYS * 24 * 60)
-        fit = earliest_fit(chain, horizon.index, not_before=not_before)
+    def ask(one: Asked) -> object:
+        fit = earliest_fit(one[0], index, not_before=one[1])
         if not fit.found:
-            raise RuntimeError(f"booking {number} found no place: {fit.reasons}")
-        job = factories.JobFactory(shop=shop, vehicle=_vehicle(shop), booked=True)
-        for hold in fit.holds:
-            horizon.index.add(hold.resource, hold.start, hold.end)
-            holds.append(
-                Hold(
-                    shop=shop,
-                    resource=horizon.units[hold.resource],
-                    job=job,
-                    start=horizon.moment(hold.start),
-                    end=horizon.moment(hold.end),
-                )
+            raise RuntimeError(f"no place from minute {one[1]} on")
+        return fit
+
+    seconds = _timed(ask, asked)
+    _lines(report, f"earliest fit in the core, {size:,} bookings", seconds, CORE_P95_MS)
+    if size == SIZES[-1]:
+        scanned = asked[:SCANS]
+        scans = _timed(lambda one: plain_scan(one[0], shop.resources, shop.busy, one[1]), scanned)
+        report.timing("  the plain scan", scans)
+        # Printed the other way round: a figure is better the smaller it is.
+        share = sum(_timed(ask, scanned)) / sum(scans) * SCAN_TIMES
+        detail = f"the scan takes {SCAN_TIMES / share:,.0f} times as long"
+        report.figure("  a hundred fits against one scan", share, "scans", detail, target=1.0)
+    return seconds
+
+
+def _database(report: Report, shop: Shop, size: int) -> None:
+    for count in (1, 3):
+        # Callers ask about the next three months.
+        asked = _questions(size, QUESTIONS // 2, weeks_ahead=13)
+
+        def ask(one: Asked, count: int = count) -> object:
+            offers = offers_find(
+                shop=shop,
+                operations=operations_of(one[0]),
+                earliest=NOW + timedelta(minutes=one[1]),
+                now=NOW,
+                count=count,
             )
-    Hold.objects.bulk_create(holds, batch_size=500)
-    return _chain(rng)
+            if len(offers.found) < count:
+                raise RuntimeError(f"only {len(offers.found)} offers: {offers.reasons}")
+            return offers
+
+        def ask_anew(one: Asked, ask: Callable[[Asked], object] = ask) -> object:
+            calendar_forget(shop)
+            return ask(one)
+
+        offers = "one offer" if count == 1 else "three offers"
+        title = f"{offers} with the database, {size:,} bookings"
+        for one in asked:
+            ask(one)
+        _lines(report, title, _timed(ask, asked), ANSWER_P95_MS)
+        report.timing("  calendar read anew", _timed(ask_anew, asked[:COLD]))
 
 
-_VEHICLES: dict[int, Any] = {}
+def _timed(ask: Callable[[Asked], object], asked: Sequence[Asked]) -> list[float]:
+    seconds = []
+    for one in asked:
+        began = time.perf_counter()
+        ask(one)
+        seconds.append(time.perf_counter() - began)
+    return seconds
 
 
-def _vehicle(shop: Shop) -> Any:
-    """One vehicle for all: only its holds count here."""
-    if shop.pk not in _VEHICLES:
-        _VEHICLES[shop.pk] = factories.VehicleFactory(shop=shop)
-    return _VEHICLES[shop.pk]
-
-
-def _chain(rng: Random) -> list[Operation]:
-    """Wash, taping, two passes, wipe, two coats with a recoat window, cure."""
-    through, pausable = "through", "pausable"
-    rows = [
-        ("wash", "wash", "wash", through, 60, {}),
-        ("mask", "correction", "polish", pausable, 30, {}),
-        ("correction", "correction", "polish", pausable, 5 * rng.randrange(30, 90), {}),
-        ("correction", "correction", "polish", pausable, 5 * rng.randrange(12, 40), {}),
-        ("wipe", "correction", "polish", pausable, 40, {}),
-        ("coating", "coating", "coat", through, 100, {}),
-        ("coating", "coating", "coat", through, 70, _recoat()),
-        ("cure", "coating", "", "unattended", 720, {"same_bay": True, "lag_max_minutes": 0}),
-    ]
-    return [
-        Operation(
-            sequence=sequence,
-            kind=kind,
-            name=kind,
-            attendance=attendance,
-            bay_capability=bay,
-            skill=skill,
-            crew_count=1 if skill else 0,
-            minutes_p10=minutes * 0.75,
-            minutes_p50=minutes * 0.95,
-            minutes_p90=minutes * 1.25,
-            planned_minutes=minutes,
-            **more,
-        )
-        for sequence, (kind, bay, skill, attendance, minutes, more) in enumerate(rows, start=1)
-    ]
-
-
-def _recoat() -> dict[str, Any]:
-    return {"lamps": 1, "lag_min_minutes": 60, "lag_max_minutes": 240, "same_bay": True}
+def _lines(report: Report, title: str, seconds: list[float], p95_target_ms: float) -> None:
+    ordered = sorted(seconds)
+    report.timing(title, ordered)
+    p95 = ordered[int(0.95 * len(ordered))] * 1000
+    report.figure("  its 95th percentile", p95, "ms", "", target=p95_target_ms)
