@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -13,7 +14,8 @@ from django.utils.translation import gettext as _
 from scheduling.core.check_fit import check_fit
 from scheduling.core.earliest import alternatives, earliest_fit
 from scheduling.core.fit import Chain, Fit, Why
-from scheduling.core.problem import ProblemError
+from scheduling.core.freeindex import Resources
+from scheduling.core.problem import ProblemError, Window
 from scheduling.models import HoldPurpose, Resource, ResourceKind
 from scheduling.services.calendar_kept import calendar_forget, calendar_kept
 from scheduling.services.chains import chain_of, operations_of_quote, reason_text
@@ -234,9 +236,21 @@ def _check(asked: _Question, fits: Sequence[Fit], horizon: Horizon) -> None:
         low, high = min(fit.start for fit in fits), max(fit.end for fit in fits)
         busy = holds_between(horizon.shop, horizon.origin, low, high, asked.ignoring)
     for fit in fits:
-        wrong = check_fit(asked.chain, horizon.resources, busy, fit)
+        resources = _near(horizon.resources, fit.start, fit.end)
+        wrong = check_fit(asked.chain, resources, busy, fit)
         if wrong:
             raise _Disagreement(f"a fit breaks the rules: {wrong[0].subject}: {wrong[0].text}")
+
+
+def _near(resources: Resources, low: int, high: int) -> Resources:
+    """Return the shop with the windows of a stay only: a calendar has hundreds."""
+
+    def near(windows: tuple[Window, ...]) -> tuple[Window, ...]:
+        first = max(0, bisect_left(windows, (low,)) - 1)
+        return windows[first : bisect_left(windows, (high + 1,))]
+
+    crew = tuple(replace(one, windows=near(one.windows)) for one in resources.crew)
+    return replace(resources, crew=crew, opening=near(resources.opening))
 
 
 def _overtime_offer(asked: _Question, look: _Look) -> Offer | None:
