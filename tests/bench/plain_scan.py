@@ -45,6 +45,7 @@ class _Scan:
         self.chain, self.resources, self.begin = chain, resources, begin
         self.grid = resources.grid
         self.slots = max(0, (end - begin) // self.grid)
+        self.caps = {spot.id: spot.caps for spot in resources.spots}
         self.room = {}
         for unit in resources.by_id.values():
             room = 1 if isinstance(unit, Technician) else unit.capacity
@@ -85,7 +86,7 @@ class _Scan:
             state = set()
             ends: dict[int, set[int]] = {}
             for spot_id, start in starts:
-                if op.spot_cap not in self._spot(spot_id).caps:
+                if op.spot_cap not in self.caps[spot_id]:
                     continue
                 if start not in ends:
                     ends[start] = set(self._ends(op, start))
@@ -96,9 +97,6 @@ class _Scan:
             state = {(s, t) for s, t in self._standing(state, 0, None) if self.may_pass[t]}
         found = min((moment for _, moment in state), default=None)
         return None if found is None else self.begin + found * self.grid
-
-    def _spot(self, spot_id: str):  # type: ignore[no-untyped-def]
-        return self.resources.by_id[spot_id]
 
     def _free(self, unit: str, start: int, end: int, units: int = 1) -> bool:
         room = self.room[unit]
