@@ -17,14 +17,13 @@ from ortools.sat.python import cp_model
 
 from scheduling.core.check import score
 from scheduling.core.cpmodel import Limits, solver_for
-from scheduling.core.effort import Effort, Progress
+from scheduling.core.effort import Clock, Effort, Progress
 from scheduling.core.explain import missing, why_not
 from scheduling.core.fit import Fit, Reason
 from scheduling.core.freeindex import FreeIndex
 from scheduling.core.insertion import Draft, week_resources
 from scheduling.core.modelchange import limit_moved
 from scheduling.core.problem import Plan, PlanStatus
-from scheduling.core.search import Clock
 from scheduling.core.trouble import Damage
 from scheduling.core.warmstart import draft_of
 from scheduling.core.weekmodel import WeekModel
