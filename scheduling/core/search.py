@@ -168,11 +168,17 @@ class Search:
             self.tell(phase)
 
     def repair(self) -> None:
-        """Find a place for every job, if the rules left some without; whatever the time."""
-        now = self.standing()
-        if self.sketch is None or now is None or not now.unplaced:
+        """Find a place for every job, if the rules left some without; whatever the time.
+
+        A job that cannot be done even alone is left to be named.
+        """
+        sketch = self.sketch
+        if sketch is None or not sketch.standing.unplaced:
             return
-        ruin = RuinRecreate(self.sketch, self.effort.seed)
+        missing = (job.id for job in self.week.jobs if job.id not in sketch.placed)
+        if not all(Sketch(sketch.timetable).insert_exactly(job_id) for job_id in missing):
+            return
+        ruin = RuinRecreate(sketch, self.effort.seed)
         for _ in range(REPAIR_STEPS):
             ruin.run(1)
             if not ruin.best.unplaced or (self.stop is not None and self.stop()):

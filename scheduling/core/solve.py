@@ -75,6 +75,7 @@ def solve(
     if outright is not None:
         return _better(search, outright.plan(), given)
     search.insertion(None if given is None else fits_of(week, given, search.empty.resources))
+    search.repair()
     # Alone, the earliest end is the best; a preferred later place would spoil that proof.
     single = alone(
         replace(week, preferred={}),
@@ -93,7 +94,6 @@ def solve(
 
 def _go_on(search: Search, single: Alone) -> None:
     """Spend the rest of the time."""
-    search.repair()
     seconds = search.effort.seconds
     small = len(search.week.jobs) <= WHOLE_MODEL_JOBS
     if small:
