@@ -53,12 +53,12 @@ def durations(ranges: Sequence[Range], z: Draws) -> Minutes:
     # Row by row: what a row needs stays in the processor's nearest memory.
     for one, row, out in zip(ranges, z, minutes, strict=True):
         below, above = one.spreads
-        size = np.where(row < 0, below, above)
-        size *= row
+        size = np.where(row < 0, below, above) * row if below != above else above * row
         np.exp(size, out=size)
         size *= one.p50
         np.rint(size, out=size)
-        np.clip(size, 1, NEVER, out=size)
+        np.maximum(size, 1, out=size)
+        np.minimum(size, NEVER, out=size)
         out[:] = size
     return minutes
 
