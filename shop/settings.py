@@ -25,6 +25,8 @@ env = Environment(
         "CHROMIUM",
         "JOB_SHOPS",
         "RCPSP_MAX",
+        "WEEKS",
+        "BOUND_SECONDS",
     ),
 )
 

@@ -27,6 +27,7 @@ from scheduling.core.problem import Week
 SWEEPS = 8
 """Sweeps over all jobs between two bounds."""
 FASTER, SLOWER = 1.5, 0.75
+IDLE_TURNS, IDLE_SHARE = 6, 2e-5
 LOOK_DAYS, SLOPE_DAYS = 4, 1
 DAY_MINUTES = 24 * 60
 MOST_SHARED = 10_000
@@ -67,7 +68,7 @@ class PriceBound:
         self._holds: list[tuple[Hold, ...]] = [() for _ in self.jobs]
         self._rng = np.random.default_rng(seed)
         self._step = self._slope(SLOPE_DAYS) or self._slope(LOOK_DAYS) or 1.0
-        self._last_gain = 0.0
+        self._last_gain, self._idle = 0.0, 0
         self._best_prices = self.prices
         self._best_value = float("-inf")
         self._first = True
@@ -91,6 +92,11 @@ class PriceBound:
             self._steer(value, mean)
             self.bound = max(self.bound, self._proven(value, mean))
         return self.bound
+
+    @property
+    def settled(self) -> bool:
+        """Whether the last few turns gained next to nothing."""
+        return self._idle >= IDLE_TURNS
 
     def _slope(self, days: int) -> float:
         """Return what a slot of delay costs a job in the mean: about what prices come to."""
@@ -133,6 +139,7 @@ class PriceBound:
     def _steer(self, value: float, mean: Floats) -> None:
         """Step further while that pays, else less far; go back from where it got worse."""
         gain = value - self._best_value
+        self._idle = self._idle + 1 if abs(gain) <= IDLE_SHARE * abs(value) else 0
         if gain > 0:
             self._best_value, self._best_prices = value, mean
         else:

@@ -263,6 +263,8 @@ class Search:
     ) -> tuple[dict[str, Fit], cp_model.CpSolverStatus]:
         """Solve a model of some jobs with the others fixed; return fits, if found, and status."""
         model = WeekModel(draft, free, self.empty)
+        if whole:
+            model.at_least(self.bound)
         hinted = all(job_id in draft.placed for job_id in free)
         return self._run(model, seconds, has_hint=hinted, whole=whole, for_bound=for_bound)
 

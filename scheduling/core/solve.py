@@ -96,25 +96,31 @@ def _go_on(search: Search, single: Alone) -> None:
     """Spend the rest of the time."""
     seconds = search.effort.seconds
     small = len(search.week.jobs) <= WHOLE_MODEL_JOBS
+    before, after = (seconds * share for share in PRICE_SHARES)
+    prices = _prices(search, single) if before >= LEAST_BOUND_SECONDS else None
+    _lift(search, prices, search.seconds + before)
     if small:
         search.whole(search.left * FIRST_WHOLE_SHARE, for_bound=False)
-    before, after = (seconds * share for share in PRICE_SHARES)
-    if before < LEAST_BOUND_SECONDS or search.over():
-        search.improve(seconds)
-        return
-    prices = _prices(search, single)
-    for_model = seconds * LAST_WHOLE_SHARE if small or prices is None else 0.0
-    _lift(search, prices, search.seconds + before)
-    search.improve(seconds - for_model - (0.0 if prices is None else after))
+    for_model = seconds * LAST_WHOLE_SHARE if small or _only_latest_end(search) else 0.0
+    if for_model < LEAST_BOUND_SECONDS:
+        for_model = 0.0
+    for_prices = 0.0 if prices is None or prices.settled else after
+    search.improve(seconds - for_model - for_prices)
     _lift(search, prices, seconds - for_model)
     if for_model:
-        search.whole(search.left, for_bound=True)
+        search.whole(search.left, for_bound=prices is None)
+
+
+def _only_latest_end(search: Search) -> bool:
+    """Return whether the end of a single job costs nothing: then no job would pay a price."""
+    goal = search.week.objective
+    return not (goal.flow or goal.tardiness)
 
 
 def _prices(search: Search, single: Alone) -> PriceBound | None:
-    """Return the bound by prices; none where ends cost nothing, as no job would pay any."""
-    goal, extra = search.week.objective, single.makespan_points
-    if not goal.flow and not goal.tardiness:
+    """Return the bound by prices, where there is anything to gain from it."""
+    extra = single.makespan_points
+    if search.over() or _only_latest_end(search):
         return None
     seed = search.effort.seed
     return PriceBound(search.week, search.empty, known=search.bound, extra=extra, seed=seed)
@@ -128,7 +134,9 @@ def _lift(search: Search, prices: PriceBound | None, until: float) -> None:
 
     rounds = search.effort.rounds
     turns = 0
-    while prices is not None and not stop() and (rounds is None or turns < rounds * PRICES_A_ROUND):
+    while prices is not None and not prices.settled and not stop():
+        if rounds is not None and turns >= rounds * PRICES_A_ROUND:
+            return
         search.bound = max(search.bound, prices.improve(stop))
         search.tell("bound")
         turns += 1

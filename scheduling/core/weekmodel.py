@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 from itertools import pairwise, zip_longest
-from math import lcm
+from math import ceil, lcm
 
 from ortools.sat.python import cp_model
 
@@ -292,7 +292,8 @@ class WeekModel:
             terms.append((_exact(goal.makespan) * grid, self._makespan()))
         self.scale = lcm(1, *(weight.denominator for weight, _ in terms))
         objective = [int(weight * self.scale) * variable for weight, variable in terms if weight]
-        self.layer.model.minimize(sum(objective))
+        self.objective = sum(objective)
+        self.layer.model.minimize(self.objective)
 
     def _makespan(self) -> cp_model.IntVar:
         free = {one.job.id for one in self.jobs}
@@ -314,6 +315,19 @@ class WeekModel:
             for one in self.jobs
             for stand in one.stands
         ) and all(gap.stay is None for one in self.jobs for gap in one.gaps)
+
+    def at_least(self, points: float) -> None:
+        """Tell a model of the whole week a proven bound: it then looks for plans that are near it.
+
+        Left out where a weight is no short fraction, as the model then rounds it.
+        """
+        goal = self.week.objective
+        prices = (goal.tardiness, goal.flow, goal.move, goal.makespan, goal.change)
+        weights = (*prices, *(one.job.weight for one in self.jobs))
+        if all(_exact(weight) == Fraction(weight) for weight in weights):
+            safe = Fraction(points) - Fraction(1, 10**6)
+            scaled = ceil((safe * goal.per - self.offset) * self.scale)
+            self.layer.model.add(self.objective >= scaled)
 
     def in_points(self, scaled: float) -> float:
         """Return a value of the model's objective in the points of the week."""

@@ -1,8 +1,8 @@
 """How much of a plan's cost is proven to be needed, by number of jobs, after some seconds.
 
-Weeks are invented by the tests' generator; ``HALFMIL_WEEKS`` may name a folder of week files to plan as
-well. ``HALFMIL_BOUND_SECONDS`` is the time of each (20 by default, 60 for the figures that are quoted).
-Every plan is checked, and the bound beside that of each job alone in an empty shop.
+Weeks are invented by the tests' generator; ``HALFMIL_WEEKS`` may name a folder of week files to
+plan as well. ``HALFMIL_BOUND_SECONDS`` is the time of each (20 by default, 60 for the figures
+that are quoted). Every plan is checked; the gap by each job alone in an empty shop stands beside.
 """
 
 from __future__ import annotations
