@@ -4,13 +4,16 @@ import time
 from dataclasses import replace
 
 import pytest
+from ortools.sat.python import cp_model
 
 from scheduling.core.bounds import alone
 from scheduling.core.bounds_prices import PriceBound, grain_of
+from scheduling.core.cpmodel import Limits, solver_for
 from scheduling.core.freeindex import FreeIndex
-from scheduling.core.insertion import week_resources
+from scheduling.core.insertion import insert_all, week_resources
 from scheduling.core.problem import Objective, PlanStatus, Week
 from scheduling.core.solve import Effort, solve
+from scheduling.core.weekmodel import WeekModel
 from tests.scheduling.core.test_solve_against_brute_force import best_by_brute_force, tiny_week
 from tests.scheduling.core.weeks import random_week
 
@@ -65,3 +68,18 @@ def test_grain_divides_every_objective() -> None:
     half = replace(week, objective=Objective(tardiness=3, flow=0.5, move=2.5))
     assert grain_of(half) == 0.5
     assert grain_of(replace(week, objective=Objective(flow=0.1))) is None
+
+
+def test_a_model_that_is_told_its_bound_still_has_its_optimum() -> None:
+    week = random_week(2, 7, days=14)
+    draft, _ = insert_all(week, [job.id for job in week.jobs])
+    empty = FreeIndex(week_resources(week))
+    values: list[float] = []
+    for told in (False, True):
+        model = WeekModel(draft, [job.id for job in week.jobs], empty)
+        if told:
+            model.at_least(values[0])
+        solver = solver_for(Limits(seconds=60))
+        assert solver.solve(model.layer.model) == cp_model.OPTIMAL
+        values.append(model.in_points(solver.objective_value))
+    assert values[0] == values[1]
