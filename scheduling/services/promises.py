@@ -18,6 +18,7 @@ from scheduling.core.fit import Fit
 from scheduling.core.problem import STAY
 from scheduling.core.promise import (
     Before,
+    Outcome,
     Use,
     one_after_the_other,
     simulate,
@@ -60,13 +61,34 @@ def promise_of(
     neighbours
         The work planned around it; without them every bay and person is free as planned.
     """
-    outcome = simulate(_all_steps(operations, fit, horizon, neighbours), samples=SAMPLES, seed=SEED)
+    outcome = _outcome(operations, fit, horizon, neighbours)
     wanted = min(max(float(horizon.shop.promise_probability), 0.001), 0.999)
     done = outcome.minute_for(_JOB, wanted)
     minute = _open_from(max(horizon.resources.horizon if done is None else done, fit.end), horizon)
+    return Promise(minute, _share(outcome, minute))
+
+
+def probability_by(
+    operations: Sequence[Operation],
+    fit: Fit,
+    horizon: Horizon,
+    minute: int,
+    neighbours: Neighbours = NOBODY,
+) -> Decimal:
+    """Return the probability that the work of a placement is done by a minute."""
+    return _share(_outcome(operations, fit, horizon, neighbours), minute)
+
+
+def _outcome(
+    operations: Sequence[Operation], fit: Fit, horizon: Horizon, neighbours: Neighbours
+) -> Outcome:
+    return simulate(_all_steps(operations, fit, horizon, neighbours), samples=SAMPLES, seed=SEED)
+
+
+def _share(outcome: Outcome, minute: int) -> Decimal:
+    """Never rounded up: a promise must not look better than it is."""
     share = outcome.probability(_JOB, minute)
-    # Never rounded up: a promise must not look better than it is.
-    return Promise(minute, Decimal(str(share)).quantize(Decimal("0.001"), rounding=ROUND_DOWN))
+    return Decimal(str(share)).quantize(Decimal("0.001"), rounding=ROUND_DOWN)
 
 
 def _all_steps(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
+from decimal import Decimal
 from typing import Any
 
 from scheduling.core.check import stays
@@ -16,7 +17,7 @@ from scheduling.models import HoldPurpose, ResourceKind
 from scheduling.services.horizon import key_of
 from scheduling.services.joblines import Line
 from scheduling.services.offers import Held, Offer, Step, kept_until_promised
-from scheduling.services.promises import promise_of
+from scheduling.services.promises import probability_by, promise_of
 from scheduling.services.weekplan import WeekPlan
 from shop.models import Operation
 
@@ -178,7 +179,11 @@ def _step(read: WeekPlan, row: Operation, place: Placement) -> Step:
 
 
 def _with_promise(read: WeekPlan, line: Line, plan: Plan, offer: Offer, index: FreeIndex) -> Offer:
-    """Say what to promise; a vehicle under way keeps what was promised if the plan allows."""
+    """Say what to promise, never later than was told where the plan's time in hand is as long.
+
+    How sure that is may change a little with the place; it is worked out anew and shown. Of a
+    vehicle under way nothing is worked out: it keeps what was promised if the plan allows.
+    """
     horizon, promised = read.horizon, line.job.promised_at
     fit = _fit(line, plan)
     if line.here:
@@ -188,6 +193,9 @@ def _with_promise(read: WeekPlan, line: Line, plan: Plan, offer: Offer, index: F
     else:
         promise = promise_of(line.rows, fit, horizon)
         at, share = max(offer.pick_up_at, horizon.moment(promise.minute)), promise.probability
+        if promised is not None and offer.pick_up_at <= promised < at:
+            at = promised
+            share = probability_by(line.rows, fit, horizon, horizon.minute(promised))
     kept = replace(offer, promised_at=at, promise_probability=share)
     return kept_until_promised(kept, fit, replace(horizon, index=index))
 
@@ -227,6 +235,8 @@ def row_of(read: WeekPlan, moved: Moved) -> dict[str, Any]:
         "told": job.promised_at is not None,
         "pick_up_before": _iso(job.promised_at),
         "pick_up_after": offer.promised_at.isoformat(),
+        "sure_before": _text(job.promise_probability),
+        "sure_after": _text(offer.promise_probability),
         "ready_before": _iso(job.ready_at),
         "ready_after": offer.ready_at.isoformat(),
         "bays_before": _names(read, (before.ops[step.id].spot for step in work)),
@@ -240,6 +250,10 @@ def row_of(read: WeekPlan, moved: Moved) -> dict[str, Any]:
 def _names(read: WeekPlan, keys: Iterable[str]) -> list[str]:
     units: Mapping[str, Any] = read.horizon.units
     return [units[key].name for key in dict.fromkeys(keys) if key in units]
+
+
+def _text(share: Decimal | None) -> str | None:
+    return None if share is None else str(share)
 
 
 def _iso(at: datetime | None) -> str | None:

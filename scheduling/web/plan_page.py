@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any, Final
@@ -31,8 +31,11 @@ class Line:
     customer: str
     before: datetime | None
     after: datetime
+    minutes: int
     later: str
     earlier: str
+    sure_before: str | None
+    sure_after: str | None
     places: str
     people: str
     hit: bool
@@ -75,52 +78,47 @@ def _gained(run: PlanRun) -> float | None:
 
 
 def _answer(data: Mapping[str, Any]) -> Answer:
-    parts = data.get("parts", {})
     lines = tuple(_line(row) for row in data["rows"])
+    drives = _drives(data)
     return Answer(
         key=data["key"],
         title=_TITLES[data["key"]](),
         proven=data["status"] == "optimal",
         found="points" in data,
-        gains=tuple(_differences(parts, down=True)),
-        costs=tuple(_differences(parts, down=False)),
+        gains=tuple(_gains(lines, drives)),
+        costs=tuple(_costs(lines, drives)),
         reasons=tuple(data.get("reasons", ())),
         lines=lines,
     )
 
 
-def _differences(parts: Mapping[str, Any], *, down: bool) -> Iterator[str]:
-    """Say what gets less (gained) or more (the cost) of lateness, time on site and moves."""
-    for name, words in _PARTS.items():
-        if name not in parts:
-            continue
-        change = parts[name]["after"] - parts[name]["before"]
-        if change and (change < 0) == down:
-            yield words(abs(change), down)
+def _drives(data: Mapping[str, Any]) -> int:
+    moves = data.get("parts", {}).get("moves", {"before": 0, "after": 0})
+    return int(moves["after"] - moves["before"])
 
 
-def _late(amount: float, down: bool) -> str:
-    text = _("%s less late") if down else _("%s more late")
-    return text % minutes_text(amount)
+def _gains(lines: Iterable[Line], drives: int) -> Iterator[str]:
+    earlier = sum(-line.minutes for line in lines if line.minutes < 0)
+    if earlier:
+        yield _("pick-ups %s earlier in all") % minutes_text(earlier)
+    if drives < 0:
+        yield ngettext("%d drive in the shop less", "%d drives in the shop less", -drives) % -drives
 
 
-def _on_site(amount: float, down: bool) -> str:
-    text = _("%s less on site") if down else _("%s more on site")
-    return text % minutes_text(amount)
-
-
-def _drives(amount: float, down: bool) -> str:
-    count = round(amount)
-    if down:
-        return ngettext("%d drive in the shop less", "%d drives in the shop less", count) % count
-    return ngettext("%d drive in the shop more", "%d drives in the shop more", count) % count
-
-
-_PARTS: Final = {
-    "weighted_tardiness_min": _late,
-    "flow_min": _on_site,
-    "moves": _drives,
-}
+def _costs(lines: Iterable[Line], drives: int) -> Iterator[str]:
+    later = [line for line in lines if line.minutes > 0]
+    if later:
+        words = {"n": len(later), "time": minutes_text(sum(line.minutes for line in later))}
+        yield (
+            ngettext(
+                "%(n)d customer waits longer, %(time)s",
+                "%(n)d customers wait longer, %(time)s in all",
+                len(later),
+            )
+            % words
+        )
+    if drives > 0:
+        yield ngettext("%d drive in the shop more", "%d drives in the shop more", drives) % drives
 
 
 def _line(row: Mapping[str, Any]) -> Line:
@@ -136,8 +134,11 @@ def _line(row: Mapping[str, Any]) -> Line:
         customer=row["customer"],
         before=before,
         after=after,
+        minutes=round(shift.total_seconds() / 60),
         later=_("%s later") % words if shift > timedelta() else "",
         earlier=_("%s earlier") % words if shift < timedelta() else "",
+        sure_before=row["sure_before"],
+        sure_after=row["sure_after"],
         places=_change(row["bays_before"], row["bays_after"]),
         people=_change(row["crew_before"], row["crew_after"]),
         hit=row["hit"],
