@@ -312,6 +312,7 @@ class _Mending:
             workers=self.effort.workers,
             deterministic=seconds if counted else None,
             has_hint=all(job_id in draft.placed for job_id in free),
+            few_jobs=True,
         )
         solver = solver_for(limits)
         status = solver.solve(model.layer.model)

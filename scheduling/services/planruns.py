@@ -9,6 +9,7 @@ from __future__ import annotations
 import logging
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Any, Final
 
@@ -30,6 +31,8 @@ logger = logging.getLogger(__name__)
 SECONDS: Final = range(5, 301)
 MOST_MOVED: Final = range(4)
 SEED: Final = 1
+FIRST_SHARE: Final = 0.5
+"""Of the time, so much at most for the answer in which nobody else moves."""
 TELL_SECONDS: Final = 0.5
 SILENT: Final = timedelta(minutes=2)
 """A search that has not been heard of for so long is over: its process died."""
@@ -172,7 +175,9 @@ class _Search:
         return answer_of(self.read, plan, key="week")
 
     def _mend(self) -> list[dict[str, Any]]:
-        first = nobody_else_moves(self.read.damage, self.effort, clock=time.monotonic)
+        share = FIRST_SHARE if self.run.most_moved else 1.0
+        effort = replace(self.effort, seconds=share * self.effort.seconds)
+        first = nobody_else_moves(self.read.damage, effort, clock=time.monotonic)
         answers = [answer_of(self.read, first.plan, key="nobody", reasons=first.reasons)]
         self._write(best=first.plan.objective, bound=first.plan.bound, seconds=first.plan.seconds)
         if self.run.most_moved and self.read.damage.hit and not self._stop():
@@ -180,7 +185,7 @@ class _Search:
                 self.read.damage,
                 first,
                 self.run.most_moved,
-                self.effort,
+                replace(effort, seconds=max(1.0, self.effort.seconds - first.plan.seconds)),
                 clock=time.monotonic,
                 progress=self._tell,
                 stop=self._stop,

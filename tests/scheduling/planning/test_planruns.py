@@ -6,10 +6,11 @@ import pytest
 
 from scheduling.models import Absence, Hold, PlanRun, PlanRunState, Reminder
 from scheduling.services.answers import answer_accept
-from scheduling.services.bookings import booking_cancel, booking_make
+from scheduling.services.bookings import booking_make
 from scheduling.services.planruns import planrun_ask, planrun_leave, planrun_stop, planrun_work
 from shop.refusals import Conflict, Refused
 from tests.factories import NOW
+from tests.scheduling.planning.stays import LATER, long_stay
 from tests.scheduling.shops import correction, quoted_job, small_shop
 
 pytestmark = pytest.mark.django_db
@@ -41,18 +42,30 @@ def away_tomorrow(small):
     Absence.objects.create(resource=small.crew, start=NOW + DAY, end=NOW + DAY * 2)
 
 
-def test_improving_gains_and_moves_nothing_by_itself():
-    small, jobs = busy_shop()
-    for job in jobs[1:]:
-        # Long stays: they were booked around the vehicle that is called off now.
-        assert job.promised_at > job.arrives_at
-    booking_cancel(job=jobs[0], member=small.desk, now=NOW, why="Sold")
-    before = held()
+def test_improving_gains_and_moves_nothing_until_it_is_accepted():
+    small = small_shop()
+    job = long_stay(small)
+    before, told = held(), job.promised_at
     run = search(small, "improve")
     assert (run.state, run.problem) == (PlanRunState.DONE, "")
+    assert run.bound <= run.best < run.before
     assert held() == before
-    assert run.best <= run.before
-    assert run.bound <= run.best
+    (answer,) = run.proposal["answers"]
+    (row,) = answer["rows"]
+    answer_accept(run=run, key="week", chosen=[row["key"]], member=small.owner, now=NOW)
+    job.refresh_from_db()
+    assert job.promised_at == told - LATER
+    assert job.operations.get().planned_start == NOW
+    assert run.accepted == ["week", job.number]
+
+
+def test_a_gain_that_is_less_than_the_price_of_a_change_is_not_worth_it():
+    small = small_shop()
+    job = quoted_job(small, correction(60))
+    booking_make(job=job, member=small.desk, now=NOW, earliest=NOW)
+    run = search(small, "improve")
+    assert run.best == run.before
+    assert run.proposal["answers"][0]["rows"] == []
 
 
 def test_mending_answers_twice_and_accepting_moves():
