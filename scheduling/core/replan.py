@@ -33,6 +33,8 @@ ORDERS = 24
 FREE_OTHERS = 8
 """Others that may move in one model; more make it slow, and few are allowed to move anyhow."""
 ROOM_TRIES = 120
+ROOM_SHARE = 0.4
+"""Share of the time for quick tries before the models."""
 MODEL_SECONDS = 3.0
 
 
@@ -201,28 +203,48 @@ class _Mending:
         draft = draft_of(self.week, start, placed)
         if most <= 0 or not self.hit or not self.damage.others:
             return first
-        if not first.found:
-            self._make_room(draft, most)
+        self._make_room(draft, most)
         proven = self._search(draft, most)
-        if len(draft.placed) < len(everyone):
+        if not self._whole(draft):
             return self._none_found()
         return self._answer(draft, proven=proven)
 
     def _make_room(self, draft: Draft, most: int) -> None:
-        """Find any place for the hit jobs by taking out a few others and putting them back."""
+        """Take out the hit jobs and a few others, put the hit ones back first; keep the best.
+
+        Milliseconds a try: the first answer where the hit jobs find no room, and a good start
+        for the models where they do.
+        """
         order = self._in_the_way(draft, (), self._random(), 0)[: 2 * FREE_OTHERS]
-        for count in range(1, most + 1):
-            for chosen in islice(combinations(order, count), ROOM_TRIES):
-                if self.over():
-                    return
-                before = {job_id: draft.take_out(job_id) for job_id in chosen}
-                put = [*self.hit, *chosen]
-                if all(draft.insert(job_id).found for job_id in put):
-                    return
-                for job_id in put:
-                    if job_id in draft.placed:
-                        draft.take_out(job_id)
-                _put(draft, before)
+        best: dict[str, Fit] = {}
+        cost = draft.objective if self._whole(draft) else float("inf")
+        tries = (
+            chosen
+            for count in range(1, most + 1)
+            for chosen in islice(combinations(order, count), ROOM_TRIES)
+        )
+        for chosen in tries:
+            if self.over() or self._hurried():
+                break
+            again = [*self.hit, *chosen]
+            before = {one: draft.take_out(one) for one in again if one in draft.placed}
+            found = all(draft.insert(one).found for one in again)
+            if found and draft.objective < cost - 1e-9:
+                cost, best = draft.objective, {one: draft.placed[one] for one in again}
+            for one in again:
+                if one in draft.placed:
+                    draft.take_out(one)
+            _put(draft, before)
+        _put(draft, best)
+        self._tell(draft)
+
+    def _whole(self, draft: Draft) -> bool:
+        return len(draft.placed) == len(self.week.jobs)
+
+    def _hurried(self) -> bool:
+        """Whether the time for quick tries is over; a number of rounds knows no time."""
+        timed = self.effort.rounds is None
+        return timed and self.seconds > ROOM_SHARE * self.effort.seconds
 
     def _random(self) -> Random:
         return Random(self.effort.seed)  # noqa: S311 -- a search, not a secret
@@ -252,7 +274,7 @@ class _Mending:
         return False
 
     def _moved(self, draft: Draft) -> list[str]:
-        if len(draft.placed) < len(self.week.jobs):
+        if not self._whole(draft):
             return []
         return list(_moved(self.damage, draft.plan()))
 
@@ -343,8 +365,7 @@ class _Mending:
 
     def _tell(self, draft: Draft) -> None:
         if self.progress is not None:
-            whole = len(draft.placed) == len(self.week.jobs)
-            best = draft.objective if whole else None
+            best = draft.objective if self._whole(draft) else None
             self.progress(Progress(best, 0.0, self.seconds, "few move"))
 
 

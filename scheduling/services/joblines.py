@@ -127,7 +127,7 @@ class _Reading:
     def line(self) -> Line:
         steps: list[Step] = [self._stand("in")]
         begin = self._begin()
-        placed = [Placement(begin, begin, self._spot(begin))]
+        placed = [Placement(begin, begin, self._stands(begin))]
         before = self._done_before()
         for row in self.rows:
             step, place = self._row(row)
@@ -196,6 +196,13 @@ class _Reading:
         assert self.job.arrives_at is not None  # a constraint of booked jobs
         return self._minute(self.job.arrives_at)
 
+    def _stands(self, minute: int) -> str:
+        """Return where the vehicle is: where it is worked on, even if it was to have left."""
+        first = self.rows[0]
+        if first.state in _BEGUN and first.planned_start is not None:
+            return self._spot(self._minute(first.planned_start))
+        return self._spot(minute)
+
     def _spot(self, minute: int) -> str:
         """Return where the vehicle stands from a minute on."""
         for key, start, end in self.stays:
@@ -241,7 +248,7 @@ class _Reading:
             minutes = _up(max(GRID_MINUTES, step.modes[0].dur - self._worked(row)))
         step = replace(step, modes=(Mode(minutes, step.modes[0].lamps),), lag_min=0, lag_max=None)
         end = max(end, start)
-        return step, Placement(start, end, self._spot(self.now), crew, 0, tuple(left))
+        return step, Placement(start, end, self._stands(self.now), crew, 0, tuple(left))
 
     def _cure_left(self, row: Operation, end: int) -> int:
         cure = self.cures.get(row.pk)

@@ -1,10 +1,13 @@
 """The shop's calendar becomes a week whose plan is valid, whatever state its vehicles are in."""
 
+import time
 from datetime import timedelta
 
 import pytest
 
 from scheduling.core.check import check_plan
+from scheduling.core.effort import Effort
+from scheduling.core.replan import nobody_else_moves
 from scheduling.models import Absence, Hold
 from scheduling.services.bookings import booking_make
 from scheduling.services.floor import job_check_in, work_finish, work_start
@@ -75,3 +78,19 @@ def test_holds_that_do_not_fit_together_are_kept_as_they_are():
     read = weekplan_load(shop=small.shop, as_of=NOW)
     assert [line.job for line in read.lines.values()] == [plain]
     assert check_plan(read.week, read.damage.plan) == []
+
+
+def test_work_that_runs_over_is_still_where_it_was_begun():
+    """It was to have left the wash bay: what is left of the wash cannot be done elsewhere."""
+    small = small_shop()
+    job = booked(small, wash(), correction(120))
+    job_check_in(job=job, member=small.desk, now=job.arrives_at)
+    first = job.operations.first()
+    work_start(operation=first, member=small.tech, now=first.planned_start)
+    read = weekplan_load(shop=small.shop, as_of=first.planned_end + HOUR / 4)
+    mended = nobody_else_moves(read.damage, Effort(5), clock=time.monotonic)
+    assert mended.proven
+    line = read.lines[f"j{job.pk}"]
+    rest, then = (mended.plan.ops[step.id] for step in line.chain.ops[1:3])
+    assert rest.spot == f"r{small.wash.pk}"
+    assert then.start >= rest.end
