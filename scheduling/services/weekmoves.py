@@ -181,8 +181,9 @@ def _step(read: WeekPlan, row: Operation, place: Placement) -> Step:
 def _with_promise(read: WeekPlan, line: Line, plan: Plan, offer: Offer, index: FreeIndex) -> Offer:
     """Say what to promise, never later than was told where the plan's time in hand is as long.
 
-    How sure that is may change a little with the place; it is worked out anew and shown. Of a
-    vehicle under way nothing is worked out: it keeps what was promised if the plan allows.
+    How sure that is may change a little with the place; it is worked out anew and shown. The
+    vehicles around it count as punctual here, for they move too. Of a vehicle under way nothing
+    is worked out: it keeps what was promised if the plan allows.
     """
     horizon, promised = read.horizon, line.job.promised_at
     fit = _fit(line, plan)
