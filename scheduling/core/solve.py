@@ -23,8 +23,10 @@ from scheduling.core.warmstart import fits_of
 __all__ = ["Clock", "Effort", "Progress", "solve"]
 
 WHOLE_MODEL_JOBS = 12
-FIRST_WHOLE_SHARE, LAST_WHOLE_SHARE = 0.2, 0.2
-PRICE_SHARES = (0.1, 0.2)
+FIRST_WHOLE_SHARE, LAST_WHOLE_SHARE = 0.1, 0.45
+"""Of a small week: once its bound is known, the whole model gains more than the search does."""
+LATEST_END_SHARE = 0.2
+PRICE_SHARES, SMALL_PRICE_SHARES = (0.1, 0.2), (0.1, 0.1)
 """Shares of the time for the bound by prices: before the search and after it."""
 PRICES_A_ROUND = 2
 LEAST_BOUND_SECONDS = 1.0
@@ -96,12 +98,13 @@ def _go_on(search: Search, single: Alone) -> None:
     """Spend the rest of the time."""
     seconds = search.effort.seconds
     small = len(search.week.jobs) <= WHOLE_MODEL_JOBS
-    before, after = (seconds * share for share in PRICE_SHARES)
+    before, after = (seconds * share for share in (SMALL_PRICE_SHARES if small else PRICE_SHARES))
     prices = _prices(search, single) if before >= LEAST_BOUND_SECONDS else None
     _lift(search, prices, search.seconds + before)
     if small:
         search.whole(search.left * FIRST_WHOLE_SHARE, for_bound=False)
-    for_model = seconds * LAST_WHOLE_SHARE if small or _only_latest_end(search) else 0.0
+    share = LAST_WHOLE_SHARE if small else LATEST_END_SHARE if _only_latest_end(search) else 0.0
+    for_model = seconds * share
     if for_model < LEAST_BOUND_SECONDS:
         for_model = 0.0
     for_prices = 0.0 if prices is None or prices.settled else after
