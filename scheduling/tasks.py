@@ -6,25 +6,47 @@ run twice at once or be missed altogether without harm.
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 from django.utils import timezone
 
 from scheduling.services import calendar_kept, cures, planruns, reminders
 from shop.celery import app
+from shop.models import Channel
+
+SEND_WITHIN = timedelta(seconds=45)
+"""A round takes up nothing after so long: the next begins in the same minute."""
+SEND_SOFT_SECONDS, SEND_HARD_SECONDS = 600, 630
+"""More than ``SEND_WITHIN`` and one message whose every step nearly times out."""
 
 
-@app.task(name="scheduling.send_due_reminders")
-def send_due_reminders(limit: int = 200) -> None:
-    """Send what is due; the same as ``manage.py remind``."""
-    reminders.reminders_send_due(now=timezone.now(), limit=limit)
+@app.task(
+    name="scheduling.send_email", soft_time_limit=SEND_SOFT_SECONDS, time_limit=SEND_HARD_SECONDS
+)
+def send_email(limit: int = 200) -> None:
+    """Send the e-mails that are due; a mail server that stalls holds up no text message."""
+    reminders.reminders_send_due(
+        now=timezone.now(), limit=limit, channels=[Channel.EMAIL], within=SEND_WITHIN
+    )
 
 
-@app.task(name="scheduling.cures_update")
+@app.task(
+    name="scheduling.send_text", soft_time_limit=SEND_SOFT_SECONDS, time_limit=SEND_HARD_SECONDS
+)
+def send_text(limit: int = 200) -> None:
+    """Send the text messages that are due."""
+    reminders.reminders_send_due(
+        now=timezone.now(), limit=limit, channels=[Channel.TEXT], within=SEND_WITHIN
+    )
+
+
+@app.task(name="scheduling.cures_update", soft_time_limit=240, time_limit=270)
 def cures_update() -> None:
     """Bring running cures up to date and end those that are done."""
     cures.cures_update(now=timezone.now())
 
 
-@app.task(name="scheduling.calendar_notes_prune")
+@app.task(name="scheduling.calendar_notes_prune", soft_time_limit=240, time_limit=270)
 def calendar_notes_prune() -> None:
     """Remove what every process has long read of what changed in the calendars."""
     calendar_kept.notes_prune(now=timezone.now())

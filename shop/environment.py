@@ -115,6 +115,11 @@ class Environment:
             raise ImproperlyConfigured(f"Halfmil cannot start, a setting is wrong:\n{lines}")
 
 
+def is_this_machine(url: str) -> bool:
+    """Return whether a URL names the machine that the program runs on."""
+    return urlsplit(url).hostname in ("localhost", "127.0.0.1", "::1")
+
+
 def dotenv_values(path: Path) -> dict[str, str]:
     """Return the ``NAME=value`` lines of a ``.env`` file; no file is no values.
 

@@ -11,7 +11,13 @@ from typing import Any
 
 import dj_database_url
 
-from shop.environment import SECRET_KEY_MIN_LENGTH, Environment, dotenv_values, secret_key_from
+from shop.environment import (
+    SECRET_KEY_MIN_LENGTH,
+    Environment,
+    dotenv_values,
+    is_this_machine,
+    secret_key_from,
+)
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 
@@ -245,17 +251,27 @@ CELERY_TASK_TIME_LIMIT = 11 * 60
 # get no ETA for the same reason: a due time is a row that the clock looks up.
 CELERY_BROKER_TRANSPORT_OPTIONS = {"visibility_timeout": 30 * 60}
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
-# One queue for each purpose, so that a long search never delays a message.
+# However long the broker is away: a worker that gave up would be missed in the morning.
+CELERY_BROKER_CONNECTION_MAX_RETRIES = None
+# A broker that restarts stops nobody in the middle of a message, which would leave it
+# unknown whether it went out. The task may be handed out again: its rows are claimed.
+CELERY_WORKER_CANCEL_LONG_RUNNING_TASKS_ON_CONNECTION_LOSS = False
+# One queue for each purpose, so that neither a long search nor a mail server that stalls
+# delays a text message. `manage.py worker` has a process for each.
 CELERY_TASK_DEFAULT_QUEUE = "clock"
-TASK_QUEUES = ("messages", "solver", "clock")
+TASK_QUEUES = ("email", "text", "solver", "clock")
 CELERY_TASK_ROUTES = {
-    "scheduling.send_*": {"queue": "messages"},
+    "scheduling.send_email": {"queue": "email"},
+    "scheduling.send_text": {"queue": "text"},
     "scheduling.plan_*": {"queue": "solver"},
 }
 CELERY_TASK_CREATE_MISSING_QUEUES = True
-# What happens by the clock; `manage.py clock` and Celery beat both read this.
+# What happens by the clock; `manage.py clock` and Celery beat both read this. What no
+# worker took up before the next one is sent is dropped: it would only find nothing to do.
+_SEND = {"schedule": 60.0, "options": {"expires": 55}}
 CELERY_BEAT_SCHEDULE: dict[str, dict[str, Any]] = {
-    "send due reminders": {"task": "scheduling.send_due_reminders", "schedule": 60.0},
+    "send texts": {"task": "scheduling.send_text", **_SEND},
+    "send e-mails": {"task": "scheduling.send_email", **_SEND},
     "follow cures": {"task": "scheduling.cures_update", "schedule": 300.0},
     "forget old changes": {"task": "scheduling.calendar_notes_prune", "schedule": 21600.0},
 }
@@ -265,7 +281,8 @@ MAIL = env.choice("MAIL", "file", ("console", "file", "smtp"))
 EMAIL_BACKEND = {
     "console": "django.core.mail.backends.console.EmailBackend",
     "file": "django.core.mail.backends.filebased.EmailBackend",
-    "smtp": "django.core.mail.backends.smtp.EmailBackend",
+    # Django's, which also notes whether the server had the text when a line broke.
+    "smtp": "scheduling.notify.email.watched.Backend",
 }[MAIL]
 EMAIL_FILE_PATH = str(VAR_DIR / "mail")
 EMAIL_HOST = env.text("MAIL_HOST", "localhost")
@@ -275,9 +292,28 @@ EMAIL_HOST_PASSWORD = env.text("MAIL_PASSWORD")
 _mail_security = env.choice("MAIL_SECURITY", "none", ("none", "starttls", "tls"))
 EMAIL_USE_TLS = _mail_security == "starttls"
 EMAIL_USE_SSL = _mail_security == "tls"
-EMAIL_TIMEOUT = 20
+# For each step of the line, of which a message has seven.
+EMAIL_TIMEOUT = env.whole("MAIL_TIMEOUT_SECONDS", 20, low=1, high=60)
 DEFAULT_FROM_EMAIL = env.text("MAIL_FROM", "halfmil@localhost")
 SERVER_EMAIL = DEFAULT_FROM_EMAIL
+
+# --- Text messages -----------------------------------------------------------
+# A gateway as scheduling/notify/gateway describes it; without one texts go to the mailbox.
+TEXT_GATEWAY_URL = env.url(
+    "TEXT_GATEWAY_URL", ("https", "http"), default="", example="https://texts.example/messages"
+)
+TEXT_GATEWAY_TOKEN = env.text("TEXT_GATEWAY_TOKEN")
+TEXT_GATEWAY_TIMEOUT = env.whole("TEXT_GATEWAY_TIMEOUT_SECONDS", 15, low=1, high=60)
+if TEXT_GATEWAY_URL.startswith("http:") and not is_this_machine(TEXT_GATEWAY_URL):
+    env.refuse(
+        "TEXT_GATEWAY_URL",
+        "it would carry the token and the customers' numbers unencrypted",
+        "Use https://; http:// only for localhost.",
+    )
+if TEXT_GATEWAY_URL and not TEXT_GATEWAY_TOKEN:
+    env.refuse("TEXT_GATEWAY_TOKEN", "missing", "Set the token that the gateway asks for.")
+if not (TEXT_GATEWAY_TOKEN.isascii() and TEXT_GATEWAY_TOKEN.isprintable()):
+    env.refuse("TEXT_GATEWAY_TOKEN", "holds more than plain characters", "Copy it once more.")
 
 # --- Links in messages -----------------------------------------------------------
 # Where customers reach the site; without it messages hold no links.

@@ -72,6 +72,20 @@ class Reminder(ShopOwned):
     attempts = models.PositiveSmallIntegerField(default=0)
     claimed_at = models.DateTimeField(null=True, blank=True)
     claim = models.CharField(max_length=40, blank=True)
+    claimed_by = models.CharField(
+        max_length=80,
+        blank=True,
+        default="",
+        db_default="",
+        help_text=_("Machine and process that took it up last."),
+    )
+    carrier = models.CharField(
+        max_length=20,
+        blank=True,
+        default="",
+        db_default="",
+        help_text=_("The way out it was last given to."),
+    )
     sent_at = models.DateTimeField(null=True, blank=True)
     recipient = models.CharField(max_length=254, blank=True)
     subject = models.CharField(max_length=200, blank=True)

@@ -10,19 +10,20 @@ from typing import Final
 
 from django.conf import settings
 
-from scheduling.notify import console, email, mailbox
-from scheduling.notify.contract import Carrier, Message, NotifyError
+from scheduling.notify import console, email, gateway, mailbox
+from scheduling.notify.contract import Carrier, Message, NotifyError, Unanswered
 
-__all__ = ["CARRIERS", "Carrier", "Message", "NotifyError", "carrier_for"]
+__all__ = ["CARRIERS", "Carrier", "Message", "NotifyError", "Unanswered", "carrier_for"]
 
 CARRIERS: Final[Mapping[str, Carrier]] = {
     "console": console.send,
     "mailbox": mailbox.send,
     "email": email.send,
+    "gateway": gateway.send,
 }
 
-# By the HALFMIL_MAIL setting. There is no gateway for text messages yet: they are
-# kept in the mailbox, where a person sees them, and reach nobody's phone.
+# By the HALFMIL_MAIL setting. Without a gateway text messages are kept in the mailbox,
+# where a person sees them, and reach nobody's phone.
 _BY_SETTING: Final[Mapping[str, Mapping[str, str]]] = {
     "console": {"email": "console", "text": "console"},
     "file": {"email": "mailbox", "text": "mailbox"},
@@ -32,4 +33,6 @@ _BY_SETTING: Final[Mapping[str, Mapping[str, str]]] = {
 
 def carrier_for(channel: str) -> str:
     """Return the name of the carrier that the settings give to a channel."""
+    if channel == "text" and settings.TEXT_GATEWAY_URL:
+        return "gateway"
     return _BY_SETTING[settings.MAIL][channel]

@@ -38,5 +38,13 @@ class NotifyError(Exception):
         self.permanent = permanent
 
 
+class Unanswered(Exception):
+    """A message that was handed over and not answered: it may have been taken.
+
+    Nobody may send it again without a person who says so.
+    """
+
+
 Carrier = Callable[[Message], None]
-"""Hands one message over. Returns when it was taken; raises NotifyError when it was not."""
+"""Hands one message over. Returns when it was taken, raises NotifyError when it certainly
+was not, and Unanswered (or anything else) when that is not known."""

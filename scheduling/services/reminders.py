@@ -8,16 +8,21 @@ marked as unknown for a person and never sent again by itself.
 from __future__ import annotations
 
 import logging
+import os
 import secrets
+import socket
+import time
+from collections.abc import Collection
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from typing import Final
 
+from django.db import InterfaceError, OperationalError, connection
 from django.db.models import F, Q
 from django.utils.translation import gettext as _
 
 from scheduling.models import Reminder, ReminderState
-from scheduling.notify import CARRIERS, Message, NotifyError, carrier_for
+from scheduling.notify import CARRIERS, Message, NotifyError, Unanswered, carrier_for
 from scheduling.services.cures import cures_update
 from scheduling.services.horizon import policy_of
 from scheduling.services.message_facts import READ_WITH
@@ -25,8 +30,10 @@ from scheduling.services.objections import objection_to
 from scheduling.services.opt_out import stop_link
 from scheduling.services.purposes import PURPOSES, address_of
 from scheduling.services.quiet import polite
+from scheduling.services.retry import wait_before_next
+from scheduling.services.when import moment_text
 from scheduling.services.wording import Written, message_write
-from shop.models import Member
+from shop.models import Channel, Member
 from shop.refusals import Conflict, Problem, Refused
 from shop.services.job_state import job_note
 
@@ -34,12 +41,12 @@ logger = logging.getLogger(__name__)
 
 CLAIM_LOST_AFTER: Final = timedelta(minutes=30)
 """A claim this old belongs to a sender that died: no send takes so long."""
-FIRST_WAIT: Final = timedelta(minutes=2)
-WAIT_FACTOR: Final = 4
-"""Waits before a next try: 2, 8, 32 and 128 minutes."""
 GIVE_UP_AFTER: Final = 3
 """Failures of one carrier in a row, after which it is left alone until the next round."""
 _STOPPABLE: Final = (ReminderState.DUE, ReminderState.FAILED, ReminderState.UNKNOWN)
+RECORD_TRIES: Final = 3
+"""How often an outcome is written where the database breaks the line meanwhile."""
+RECORD_WAIT_SECONDS: Final = 0.2
 _WHY_LENGTH: Final = 200
 _ERROR_LENGTH: Final = 300
 
@@ -72,16 +79,25 @@ class SendReport:
 
 
 def reminders_send_due(
-    *, now: datetime, limit: int = 200, through: str | None = None
+    *,
+    now: datetime,
+    limit: int = 200,
+    through: str | None = None,
+    channels: Collection[str] = (),
+    within: timedelta | None = None,
 ) -> SendReport:
     """Send every message that is due, of every shop, the longest due first.
 
     Parameters
     ----------
     limit
-        How many to take up at most.
+        How many of each channel to take up at most.
     through
         Name of a carrier to use for all of them instead of the configured ones.
+    channels
+        Only these; all, one after the other, where none is named.
+    within
+        No further message is taken up after so long; what is left is due in the next round.
 
     Notes
     -----
@@ -89,30 +105,46 @@ def reminders_send_due(
     this moment. Call it outside of a transaction: a claim has to be seen by other
     senders before anything is sent.
     """
+    until = None if within is None else time.monotonic() + within.total_seconds()
     cures_update(now=now)
     report = SendReport()
     report.unknown += _mark_lost_claims(now)
     report.expired += _expire(now)
-    failures: dict[str, int] = {}
+    # Each has a limit of its own: what waits for a dead provider, however much, never
+    # stands before what another would take.
+    for channel in channels or Channel.values:
+        _round(channel, through, limit, now, until, report)
+    return report
+
+
+def _round(
+    channel: str,
+    through: str | None,
+    limit: int,
+    now: datetime,
+    until: float | None,
+    report: SendReport,
+) -> None:
+    """Take up what is due on one channel until its carrier fails too often in a row."""
+    carrier = through or carrier_for(channel)
     due = (
-        Reminder.objects.filter(state=ReminderState.DUE, due_at__lte=now)
+        Reminder.objects.filter(state=ReminderState.DUE, channel=channel, due_at__lte=now)
         .order_by("due_at", "pk")
         .values_list("pk", flat=True)[:limit]
     )
+    failures = 0
     for pk in list(due):
+        if failures >= GIVE_UP_AFTER or (until is not None and time.monotonic() > until):
+            # The rest stays due for the next round.
+            return
         reminder = _row(pk)
-        carrier = through or carrier_for(reminder.channel)
-        if failures.get(carrier, 0) >= GIVE_UP_AFTER:
-            # A dead provider does not hold up another; its rows stay due.
-            continue
         if _settled_unsent(reminder, now, report):
             continue
-        if not _claim(reminder, ReminderState.DUE, now):
+        if not _claim(reminder, ReminderState.DUE, carrier, now):
             continue
-        outcome = _send(reminder, carrier, now)
-        failures[carrier] = failures.get(carrier, 0) + 1 if outcome == "retried" else 0
+        outcome, trouble = _send(reminder, carrier, now)
+        failures = failures + 1 if trouble else 0
         report.add(reminder, outcome)
-    return report
 
 
 def reminder_send_now(*, reminder: Reminder, member: Member, now: datetime) -> Reminder:
@@ -133,10 +165,11 @@ def reminder_send_now(*, reminder: Reminder, member: Member, now: datetime) -> R
     objection = objection_to(row)
     if objection:
         raise Refused(objection)
-    if not _claim(row, row.state, now):
+    carrier = carrier_for(row.channel)
+    if not _claim(row, row.state, carrier, now):
         raise Conflict(_("It was changed by somebody else; look at it again."))
     _job_note(row, member, now, _("“%s” sent by hand.") % row.get_purpose_display())
-    _send(row, carrier_for(row.channel), now)
+    _send(row, carrier, now)
     reminder.refresh_from_db()
     return reminder
 
@@ -179,13 +212,27 @@ def _job_note(reminder: Reminder, member: Member, now: datetime, why: str) -> No
 
 
 def _mark_lost_claims(now: datetime) -> int:
-    """Mark what a dead sender left: whether it went out is not known."""
-    return Reminder.objects.filter(
+    """Mark what a dead sender left, with what is known: whether it went out is not."""
+    lost = Reminder.objects.filter(
         state=ReminderState.CLAIMED, claimed_at__lt=now - CLAIM_LOST_AFTER
-    ).update(
-        state=ReminderState.UNKNOWN,
-        error=_("The sender stopped while sending; ask the customer or look at the provider."),
-    )
+    ).select_related("shop")
+    marked = 0
+    for reminder in list(lost):
+        known = {
+            "when": moment_text(reminder.claimed_at, reminder.shop) if reminder.claimed_at else "?",
+            "by": reminder.claimed_by or "?",
+            "carrier": reminder.carrier or "?",
+            "attempt": reminder.attempts,
+        }
+        text = _(
+            "The sender stopped while sending (try %(attempt)s, taken up %(when)s by %(by)s, "
+            "through %(carrier)s); ask the customer or look at the provider."
+        )
+        # Race: another round marks it too, or it is recorded after all.
+        marked += Reminder.objects.filter(
+            pk=reminder.pk, state=ReminderState.CLAIMED, claim=reminder.claim
+        ).update(state=ReminderState.UNKNOWN, error=(text % known)[:_ERROR_LENGTH])
+    return marked
 
 
 def _expire(now: datetime) -> int:
@@ -221,8 +268,8 @@ def _leave(reminder: Reminder, **changes: object) -> bool:
     return bool(Reminder.objects.filter(pk=reminder.pk, state=ReminderState.DUE).update(**changes))
 
 
-def _claim(reminder: Reminder, state: str, now: datetime) -> bool:
-    """Take a row for this sender.
+def _claim(reminder: Reminder, state: str, carrier: str, now: datetime) -> bool:
+    """Take a row for this sender, and note who it is and what it will be given to.
 
     Race: two senders see the same row due, or it is withdrawn in this moment. The
     update names the state and the due time that were seen and counts its rows, so
@@ -231,26 +278,35 @@ def _claim(reminder: Reminder, state: str, now: datetime) -> bool:
     token = secrets.token_hex(16)
     seen = Q(pk=reminder.pk, state=state, due_at=reminder.due_at)
     claimed = Reminder.objects.filter(seen).update(
-        state=ReminderState.CLAIMED, claim=token, claimed_at=now, attempts=F("attempts") + 1
+        state=ReminderState.CLAIMED,
+        claim=token,
+        claimed_at=now,
+        claimed_by=f"{socket.gethostname()[:60]}/{os.getpid()}",
+        carrier=carrier,
+        attempts=F("attempts") + 1,
     )
     reminder.claim, reminder.attempts = token, reminder.attempts + 1
     return bool(claimed)
 
 
-def _send(reminder: Reminder, carrier: str, now: datetime) -> str:
-    """Send a claimed row and record what came of it; return the outcome's name."""
+def _send(reminder: Reminder, carrier: str, now: datetime) -> tuple[str, bool]:
+    """Send a claimed row and record what came of it.
+
+    Returns the outcome's name, and whether the carrier itself is in trouble.
+    """
     try:
         written = message_write(reminder)
         message = _message(reminder, written)
         CARRIERS[carrier](message)
     except Refused as error:
-        return _record_failure(reminder, NotifyError(str(error), permanent=True), now)
+        return _record_failure(reminder, NotifyError(str(error), permanent=True), now), False
     except NotifyError as error:
-        return _record_failure(reminder, error, now)
+        return _record_failure(reminder, error, now), not error.permanent
     except Exception as error:  # noqa: BLE001 -- whatever a provider raises, it may have sent
         logger.warning("Reminder %s through %s: %r", reminder.pk, carrier, error)
-        _record(reminder, state=ReminderState.UNKNOWN, error=repr(error)[:_ERROR_LENGTH])
-        return "unknown"
+        text = str(error) if isinstance(error, Unanswered) else repr(error)
+        _record(reminder, state=ReminderState.UNKNOWN, error=text[:_ERROR_LENGTH])
+        return "unknown", True
     _record(
         reminder,
         state=ReminderState.SENT,
@@ -260,13 +316,13 @@ def _send(reminder: Reminder, carrier: str, now: datetime) -> str:
         body=message.text,
         error="",
     )
-    return "sent"
+    return "sent", False
 
 
 def _record_failure(reminder: Reminder, error: NotifyError, now: datetime) -> str:
     """Try again later, with a growing wait, or give up for a person to see."""
     text = str(error)[:_ERROR_LENGTH]
-    wait = FIRST_WAIT * WAIT_FACTOR ** (reminder.attempts - 1)
+    wait = wait_before_next(reminder.key, reminder.attempts)
     if error.permanent or reminder.attempts >= policy_of(reminder.shop).send_tries:
         _record(reminder, state=ReminderState.FAILED, error=text)
         return "failed"
@@ -279,14 +335,32 @@ def _record_failure(reminder: Reminder, error: NotifyError, now: datetime) -> st
 
 
 def _record(reminder: Reminder, **changes: object) -> None:
-    """Write the outcome of our own claim; one that was taken for lost is left alone."""
-    rows = Reminder.objects.filter(
-        pk=reminder.pk, state=ReminderState.CLAIMED, claim=reminder.claim
-    )
-    if not rows.update(**changes):
-        logger.warning("Reminder %s lost its claim before it was recorded.", reminder.pk)
+    """Write the outcome of our own claim; one that was taken for lost is left alone.
+
+    Where the line to the database breaks, it is written again on a new one: what is known
+    now would otherwise be a question to a person half an hour later. Written twice it says
+    the same.
+    """
+    for attempt in range(1, RECORD_TRIES + 1):
+        try:
+            _record_once(reminder, changes)
+        except (OperationalError, InterfaceError):
+            if attempt == RECORD_TRIES or connection.in_atomic_block:
+                raise
+            connection.close()
+            time.sleep(RECORD_WAIT_SECONDS * attempt)
+        else:
+            break
     for name, value in changes.items():
         setattr(reminder, name, value)
+
+
+def _record_once(reminder: Reminder, changes: dict[str, object]) -> None:
+    claim = Reminder.objects.filter(pk=reminder.pk, claim=reminder.claim)
+    if claim.filter(state=ReminderState.CLAIMED).update(**changes):
+        return
+    if not claim.filter(state=changes["state"]).exists():
+        logger.warning("Reminder %s lost its claim before it was recorded.", reminder.pk)
 
 
 def _message(reminder: Reminder, written: Written) -> Message:

@@ -44,6 +44,18 @@ def test_a_wrong_setting_stops_the_start_without_a_traceback(tmp_path: Path) -> 
     assert "Traceback" not in done.stderr
 
 
+def test_customers_numbers_do_not_go_over_an_open_line(tmp_path: Path) -> None:
+    def check(url: str) -> subprocess.CompletedProcess[str]:
+        token = {"HALFMIL_TEXT_GATEWAY_TOKEN": "invented"}
+        return manage("check", HALFMIL_VAR_DIR=str(tmp_path), HALFMIL_TEXT_GATEWAY_URL=url, **token)
+
+    refused = check("http://127.0.0.1.example.org/messages")
+    assert refused.returncode == 1
+    assert "HALFMIL_TEXT_GATEWAY_URL: it would carry the token" in refused.stderr
+    assert "Use https://" in refused.stderr
+    assert check("http://127.0.0.1:9000/messages").returncode == 0
+
+
 def test_debug_is_off_unless_asked_for(tmp_path: Path) -> None:
     ask = ("shell", "-v0", "-c", "from django.conf import settings; print(settings.DEBUG)")
     assert manage(*ask, HALFMIL_VAR_DIR=str(tmp_path)).stdout.strip() == "False"

@@ -16,7 +16,7 @@ def due_reminder(*, agree: bool = True, **changes: Any) -> Reminder:
     """A message of the day before, due at NOW (09:00 in Chicago, no quiet hour)."""
     job = JobFactory(booked=True)
     if agree:
-        agrees(job.customer)
+        agrees(job.customer, channel=changes.get("channel", "email"))
     return ReminderFactory(job=job, due_at=NOW, **changes)
 
 

@@ -7,7 +7,7 @@ import time_machine
 from django.core.management import CommandError, call_command
 
 from scheduling.notify import CARRIERS, NotifyError
-from scheduling.tasks import cures_update, send_due_reminders
+from scheduling.tasks import cures_update, send_email, send_text
 from tests.factories import NOW
 from tests.scheduling.reminders.due import due_reminder, mails
 
@@ -57,15 +57,18 @@ def test_a_failure_is_status_1(monkeypatch):
     assert ended.value.code == 1
 
 
-def test_the_task_does_the_same():
+def test_the_tasks_do_the_same_each_for_its_channel():
     due_reminder()
+    due_reminder(channel="text")
     with time_machine.travel(NOW, tick=False):
-        send_due_reminders.delay().get(disable_sync_subtasks=False)
+        send_email.delay().get(disable_sync_subtasks=False)
+        assert [mail["X-Channel"] for mail in mails()] == ["email"]
+        send_text.delay().get(disable_sync_subtasks=False)
         cures_update.delay().get(disable_sync_subtasks=False)
-    assert len(mails()) == 1
+    assert sorted(mail["X-Channel"] for mail in mails()) == ["email", "text"]
     assert remind() == "Nothing is due.\n"
 
 
-def test_the_clock_knows_both_tasks(settings):
+def test_the_clock_knows_all_of_them(settings):
     entries = {entry["task"] for entry in settings.CELERY_BEAT_SCHEDULE.values()}
-    assert {send_due_reminders.name, cures_update.name} <= entries
+    assert {send_email.name, send_text.name, cures_update.name} <= entries

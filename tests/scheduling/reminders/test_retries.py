@@ -7,6 +7,7 @@ import pytest
 from scheduling.models import CalendarPolicy, ReminderState
 from scheduling.notify import CARRIERS, NotifyError
 from scheduling.services.reminders import reminders_send_due
+from scheduling.services.retry import wait_before_next
 from tests.factories import NOW
 from tests.scheduling.reminders.due import due_reminder
 
@@ -21,8 +22,11 @@ def refusing(monkeypatch):
     class Carrier:
         permanent = False
         calls = 0
+        only = ""
 
-    def send(_message):
+    def send(message):
+        if Carrier.only and message.channel != Carrier.only:
+            return
         Carrier.calls += 1
         raise NotifyError("refused", permanent=Carrier.permanent)
 
@@ -31,7 +35,8 @@ def refusing(monkeypatch):
 
 
 def test_waits_grow_and_end(refusing):
-    reminder = due_reminder()
+    # printf 'steady#1' | sha256sum begins with the first of these eight digits, and so on.
+    reminder = due_reminder(key="steady")
     CalendarPolicy.objects.create(shop=reminder.shop, send_tries=4)
     waits, now = [], NOW
     for _try in range(3):
@@ -39,11 +44,24 @@ def test_waits_grow_and_end(refusing):
         reminder.refresh_from_db()
         waits.append((reminder.due_at - now) / MINUTE)
         now = reminder.due_at
-    assert waits == [2, 8, 32]
+    assert waits == pytest.approx(
+        [
+            2 * (1 + 0.25 * 0x063A5318 / 2**32),
+            8 * (1 + 0.25 * 0xE4DB381C / 2**32),
+            32 * (1 + 0.25 * 0xE2CFE115 / 2**32),
+        ]
+    )
     assert reminders_send_due(now=now).failed == 1
     reminder.refresh_from_db()
     assert (reminder.state, reminder.error) == (ReminderState.FAILED, "refused")
     assert reminders_send_due(now=now + timedelta(days=1)).lines == []
+
+
+def test_what_failed_together_is_not_tried_again_together():
+    waits = [wait_before_next(f"confirm/{number}", 1) for number in range(200)]
+    assert 2 * MINUTE <= min(waits) < 2.05 * MINUTE
+    assert 2.45 * MINUTE < max(waits) < 2.5 * MINUTE
+    assert len(set(waits)) == 200
 
 
 def test_a_wrong_address_is_not_tried_again(refusing):
@@ -70,3 +88,20 @@ def test_a_dead_carrier_is_left_alone_and_does_not_hold_up_another(refusing):
     untouched = [row for row in rows if type(row).objects.get(pk=row.pk).attempts == 0]
     assert len(untouched) == 2
     assert reminders_send_due(now=NOW, through="console").sent == 2
+
+
+def test_what_waits_for_a_dead_carrier_does_not_stand_before_another_channel(refusing):
+    for _ in range(5):
+        due_reminder(expires_at=None)
+    text = due_reminder(channel="text")
+    refusing.only = "email"
+    report = reminders_send_due(now=NOW, limit=4)
+    assert (report.retried, report.sent) == (3, 1)
+    text.refresh_from_db()
+    assert text.state == ReminderState.SENT
+
+
+def test_a_round_takes_nothing_up_after_its_time():
+    due_reminder()
+    assert reminders_send_due(now=NOW, within=timedelta(0)).lines == []
+    assert reminders_send_due(now=NOW, within=MINUTE).sent == 1

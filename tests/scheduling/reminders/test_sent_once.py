@@ -48,11 +48,11 @@ def test_two_senders_that_saw_the_same_row_send_it_once(monkeypatch):
     real = reminders._claim
     seen: list[int] = []
 
-    def other_first(reminder, state, now):
+    def other_first(reminder, state, carrier, now):
         if not seen:
             seen.append(reminder.pk)
             assert reminders_send_due(now=now).sent == 1
-        return real(reminder, state, now)
+        return real(reminder, state, carrier, now)
 
     monkeypatch.setattr(reminders, "_claim", other_first)
     assert reminders_send_due(now=NOW).sent == 0
