@@ -5,7 +5,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("scheduling", "0007_plan_runs"),
+        ("scheduling", "0008_lamp_runs"),
     ]
 
     operations = [
