@@ -536,6 +536,18 @@ class ReminderFactory(OfShop):
     why = "Booked"
 
 
+class PlanRunFactory(OfShop):
+    class Meta:
+        model = scheduling.PlanRun
+
+    kind = scheduling.PlanRunKind.IMPROVE
+    member = same_shop("MemberFactory")
+    asked_at = NOW
+    as_of = NOW
+    heard_at = NOW
+    most_seconds = 20
+
+
 class MessageTemplateFactory(OfShop):
     class Meta:
         model = scheduling.MessageTemplate

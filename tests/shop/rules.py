@@ -137,6 +137,19 @@ RULES: list[tuple[str, Any, dict[str, Any], dict[str, Any]]] = [
     ),
     ("lamp_run_ends_after_start", make.LampRunFactory, {"ended_at": NOW}, {"ended_at": SOONER}),
     ("lamp_run_panel_is_plausible", make.LampRunFactory, {"panel_c": 0.0}, {"panel_c": -1.0}),
+    ("plan_run_kind_is_known", make.PlanRunFactory, {"kind": "mend"}, {"kind": "guess"}),
+    (
+        "plan_run_state_is_known",
+        make.PlanRunFactory,
+        {},
+        {"state": "lost", "ended_at": make.NOW},
+    ),
+    (
+        "plan_run_ends_when_over",
+        make.PlanRunFactory,
+        {"state": "done", "ended_at": make.NOW},
+        {"state": "done"},
+    ),
     ("policy_tries_at_least_1", PolicyFactory, {"send_tries": 1}, {"send_tries": 0}),
     ("policy_bay_c_is_plausible", PolicyFactory, {"bay_c": 30.0}, {"bay_c": 99.0}),
     (
@@ -185,6 +198,7 @@ TWICE = {
     "climate_reading_once": lambda: twice(
         make.ClimateReadingFactory, resource=make.BayFactory(), at=NOW
     ),
+    "plan_run_one_at_a_time": lambda: twice(make.PlanRunFactory),
     "reminder_key_once": lambda: twice(make.ReminderFactory, key="k"),
     "message_template_once": lambda: twice(make.MessageTemplateFactory),
 }
