@@ -33,7 +33,7 @@ from estimating.web.sheet import (
     sheet_of,
     show_refusal,
 )
-from estimating.web.words import KINDS, SEVERITIES
+from estimating.web.words import KINDS, LEVELS, SEVERITIES
 from shop.access import DESK, MemberRequest, member_required
 from shop.models import FilmUnit, Vehicle
 from shop.refusals import Conflict, Refused
@@ -42,6 +42,7 @@ from shop.web.pages import page
 _CHOICES = {
     "substrates": Substrate.choices,
     "severities": SEVERITIES.items(),
+    "tried": [(code, name) for code, name in LEVELS.items() if code != "none"],
     "units": FilmUnit.choices,
 }
 

@@ -23,13 +23,14 @@ from estimating.models import Inspection
 from estimating.selectors import inspection_document
 from estimating.web.pictures import Strip
 from estimating.web.readings import ReadingsRefused, spots_of, text_of
+from estimating.web.trial_row import TrialRow
 from estimating.web.words import PANELS, WALK
 from shop.refusals import Refused
 
 _PANEL_PATH: Final = re.compile(r"panels\[(\d+)\](.*)")
 _DEFECT_PATH: Final = re.compile(r"defects\[(\d+)\]\.?(\w*)")
 _MOST_FINDINGS: Final = 12
-_KEPT: Final = ("covered", "test_spot", "earlier")
+_KEPT: Final = ("earlier",)
 
 
 @dataclass
@@ -57,6 +58,8 @@ class PanelRow:
     included: bool = False
     readings: str = ""
     findings: list[FindingRow] = field(default_factory=list)
+    covered: bool = False
+    trial: TrialRow = field(default_factory=TrialRow)
     errors: list[str] = field(default_factory=list)
     # Parts of the document that the sheet has no field for; saving must not lose them.
     kept: dict[str, Any] = field(default_factory=dict)
@@ -71,12 +74,13 @@ class PanelRow:
     @property
     def used(self) -> bool:
         """Whether anything was entered, so that the panel is part of the job."""
-        return self.included or bool(self.readings.strip()) or any(f.kind for f in self.findings)
+        typed = bool(self.readings.strip()) or self.covered or self.trial.used
+        return self.included or typed or any(f.kind for f in self.findings)
 
     @property
     def refused(self) -> bool:
         """Whether anything on it was refused."""
-        return bool(self.errors) or any(row.errors for row in self.findings)
+        return bool(self.errors or self.trial.errors) or any(row.errors for row in self.findings)
 
 
 @dataclass
@@ -132,6 +136,9 @@ def sheet_of(inspection: Inspection, catalogue: Catalogue) -> Sheet:
             rows.append(row)
         row.substrate, row.included = part["substrate"], True
         row.readings = text_of(part["spots"])
+        row.covered = bool(part.get("covered"))
+        if part.get("test_spot"):
+            row.trial = TrialRow.of(part["test_spot"])
         row.kept = {key: part[key] for key in _KEPT if key in part}
         row.findings = [_finding_row(defect) for defect in part["defects"]] + [FindingRow()]
     return Sheet(
@@ -175,6 +182,7 @@ def sheet_from(data: Mapping[str, str], rows: Sequence[PanelRow], unit: str) -> 
                 )
             )
         used = [finding for finding in findings if finding.kind]
+        more = f"{key}-more" in data
         kept.append(
             PanelRow(
                 panel=key,
@@ -182,6 +190,9 @@ def sheet_from(data: Mapping[str, str], rows: Sequence[PanelRow], unit: str) -> 
                 included=f"{key}-included" in data,
                 readings=data.get(f"{key}-readings", "").strip(),
                 findings=[*used, FindingRow()],
+                # A form without these fields leaves them as they are.
+                covered=f"{key}-covered" in data if more else row.covered,
+                trial=TrialRow.typed(data, key) if more else row.trial.in_unit(unit, typed_unit),
                 kept=_in_unit(row.kept, unit, typed_unit),
             )
         )
@@ -205,13 +216,6 @@ def _in_unit(kept: Mapping[str, Any], unit: str, wanted: str) -> dict[str, Any]:
         return round(from_um(to_um(film, unit), wanted), 5)
 
     found = dict(kept)
-    if "test_spot" in kept:
-        trial = kept["test_spot"]
-        spots = {
-            name: [[changed(film) for film in spot] for spot in trial[name]]
-            for name in ("before", "after")
-        }
-        found["test_spot"] = {**trial, **spots}
     if "earlier" in kept:
         found["earlier"] = [{**seen, "film": changed(seen["film"])} for seen in kept["earlier"]]
     return found
@@ -265,6 +269,11 @@ def _panel_part(row: PanelRow, unit: str) -> dict[str, Any]:
     except ReadingsRefused as error:
         _note(row.errors, str(error))
     part["defects"] = [_defect_part(finding) for finding in row.findings if finding.kind]
+    trial = row.trial.part(unit)
+    if trial is not None:
+        part["test_spot"] = trial
+    if row.covered:
+        part["covered"] = True
     return part
 
 
@@ -315,6 +324,8 @@ def show_refusal(sheet: Sheet, where: Sequence[PanelRow], refused: Refused) -> N
         used = [finding for finding in row.findings if finding.kind]
         if defect and int(defect[1]) < len(used):
             _note(used[int(defect[1])].errors, *messages)
+        elif ".test_spot" in found[2]:
+            _note(row.trial.errors, *messages)
         else:
             _note(row.errors, *messages)
 

@@ -5,7 +5,8 @@
   const sheet = document.getElementById("sheet");
   if (!sheet) return;
   const each = document.getElementById("spots-each");
-  const fields = () => [...sheet.querySelectorAll("input.readings")];
+  const fields = () => [...sheet.querySelectorAll(".read input.readings")];
+  const trialStep = { "trial-before": "trial-after", "trial-after": "trial-cleared" };
 
   try { each.value = localStorage.getItem("spots-each") || each.value; } catch { /* private window */ }
   each.addEventListener("change", () => {
@@ -14,6 +15,8 @@
 
   /* The field where the next reading of the walk is wanted. */
   const next = (field) => {
+    const [panel, step] = field.name.split(/-(.*)/);
+    if (trialStep[step]) return document.getElementById(`${panel}-${trialStep[step]}`).focus();
     const all = fields();
     const following = all.slice(all.indexOf(field) + 1).find((one) => {
       const made = one.closest(".panel").querySelector(".made select").value;
@@ -29,7 +32,7 @@
     const last = spots[spots.length - 1];
     if (!text || /[/]\s*$/.test(field.value)) return next(field);
     if (last.length < PER_SPOT) field.value = text + " ";
-    else if (spots.length < Number(each.value)) field.value = text + " / ";
+    else if (!field.name.includes("-trial-") && spots.length < Number(each.value)) field.value = text + " / ";
     else next(field);
     field.dispatchEvent(new Event("input", { bubbles: true }));
   };
