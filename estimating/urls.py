@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from estimating.web import inspections, quotes, vehicles
+from estimating.web import gauges, inspections, quotes, vehicles
 
 urlpatterns = [
     path("vehicles/<int:vehicle_id>/", vehicles.vehicle, name="vehicle"),
@@ -14,4 +14,6 @@ urlpatterns = [
     path("quotes/<int:quote_id>/send/", quotes.quote_letter, name="quote_letter"),
     path("quotes/<int:quote_id>/decline/", quotes.quote_no, name="quote_no"),
     path("inspections/<int:inspection_id>/", inspections.inspection, name="inspection"),
+    path("gauges/", gauges.gauges, name="gauges"),
+    path("gauges/<int:gauge_id>/check/", gauges.gauge_check, name="gauge_check"),
 ]
