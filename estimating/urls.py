@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from estimating.web import gauges, inspections, quotes, vehicles
+from estimating.web import gauges, inspections, quotes, readings_in, vehicles
 
 urlpatterns = [
     path("vehicles/<int:vehicle_id>/", vehicles.vehicle, name="vehicle"),
@@ -14,6 +14,7 @@ urlpatterns = [
     path("quotes/<int:quote_id>/send/", quotes.quote_letter, name="quote_letter"),
     path("quotes/<int:quote_id>/decline/", quotes.quote_no, name="quote_no"),
     path("inspections/<int:inspection_id>/", inspections.inspection, name="inspection"),
+    path("inspections/<int:inspection_id>/readings/", readings_in.readings_in, name="readings_in"),
     path("gauges/", gauges.gauges, name="gauges"),
     path("gauges/<int:gauge_id>/check/", gauges.gauge_check, name="gauge_check"),
 ]

@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect
+from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
@@ -100,7 +101,14 @@ def _sheet_page(request: MemberRequest, vehicle: Vehicle, found: Inspection | No
     if saved is None:
         return _show(work, sheet, status=400)
     messages.success(request, _("Inspection saved."))
-    return redirect("inspection", saved.pk)
+    return redirect(_next(request.POST.get("save", ""), saved))
+
+
+def _next(wish: str, saved: Inspection) -> str:
+    """Where saving leads: the sheet, or what was asked for at the same time."""
+    if wish == "readings":
+        return reverse("readings_in", args=[saved.pk])
+    return reverse("inspection", args=[saved.pk])
 
 
 def _save(work: Work, sheet: Sheet) -> Inspection | None:

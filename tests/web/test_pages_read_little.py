@@ -47,6 +47,8 @@ def addresses(world):
         "vehicle form": reverse("vehicle_edit", args=[world.vehicle.pk]),
         "inspection": reverse("inspection", args=[world.inspection.pk]),
         "new inspection": reverse("inspection_new", args=[world.vehicle.pk]),
+        "readings": reverse("readings_in", args=[world.inspection.pk]),
+        "gauges": reverse("gauges"),
         "quote": reverse("quote", args=[quote.pk]),
         "visit": reverse("quote_visit", args=[quote.pk]),
     }

@@ -21,6 +21,7 @@ PAGES = {
     "vehicle": ALL_ROLES,
     "inspection": ALL_ROLES,
     "inspection_new": ALL_ROLES,
+    "readings_in": ALL_ROLES,
     "quote": DESK_ONLY,
     "quote_visit": DESK_ONLY,
     # The outsider's own shop has no catalogue yet, and the desk says so.
@@ -37,6 +38,7 @@ def address(world, name):
         "vehicle_edit": world.vehicle.pk,
         "inspection_new": world.vehicle.pk,
         "inspection": world.inspection.pk,
+        "readings_in": world.inspection.pk,
     }
     if name.startswith("quote"):
         keys[name] = world.quote().pk
