@@ -36,6 +36,7 @@ from scheduling.services.wording import Written, message_write
 from shop.models import Channel, Member
 from shop.refusals import Conflict, Problem, Refused
 from shop.services.job_state import job_note
+from shop.stopping import stopping
 
 logger = logging.getLogger(__name__)
 
@@ -134,7 +135,8 @@ def _round(
     )
     failures = 0
     for pk in list(due):
-        if failures >= GIVE_UP_AFTER or (until is not None and time.monotonic() > until):
+        over = until is not None and time.monotonic() > until
+        if failures >= GIVE_UP_AFTER or over or stopping.is_set():
             # The rest stays due for the next round.
             return
         reminder = _row(pk)

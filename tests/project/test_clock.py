@@ -59,3 +59,24 @@ def test_it_sleeps_until_the_next_entry_but_never_long() -> None:
         seldom = entries_from({"seldom": SCHEDULE["seldom"]}, started_at=START)
         assert Clock(seldom, lambda entry: None).tick(START) == LONGEST_SLEEP_SECONDS
         assert Clock([], lambda entry: None).tick(START) == LONGEST_SLEEP_SECONDS
+
+
+def test_a_system_clock_that_is_set_back_does_not_stop_it() -> None:
+    called = []
+    with time_machine.travel(START, tick=False) as now:
+        clock = Clock(entries_from(SCHEDULE, started_at=START), lambda e: called.append(e.name))
+        now.move_to(START - timedelta(hours=3))
+        for _ in range(301):
+            clock.tick(datetime.now(UTC))
+            now.shift(1)
+    assert (called.count("often"), called.count("seldom")) == (30, 1)
+
+
+def test_one_that_is_set_on_calls_each_once() -> None:
+    called = []
+    with time_machine.travel(START, tick=False) as now:
+        clock = Clock(entries_from(SCHEDULE, started_at=START), lambda e: called.append(e.name))
+        now.move_to(START + timedelta(days=2))
+        for _ in range(5):
+            clock.tick(datetime.now(UTC))
+    assert sorted(called) == ["often", "seldom"]

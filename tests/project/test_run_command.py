@@ -13,7 +13,7 @@ import pytest
 from django.core.management import CommandError, call_command
 
 ROOT = Path(__file__).resolve().parents[2]
-START_SECONDS = 30.0
+START_SECONDS = 90.0
 
 
 def free_port() -> int:

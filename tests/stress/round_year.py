@@ -41,7 +41,7 @@ CHANGES = (
 QUIET_FROM, QUIET_UNTIL = time(21), time(8)
 MINUTE, HOUR, DAY = timedelta(minutes=1), timedelta(hours=1), timedelta(days=1)
 SEED = 7
-_MOST_SECONDS = 300
+_MOST_CPU_SECONDS = 240
 
 
 class Killed(BaseException):
@@ -85,8 +85,8 @@ class Year:
 def run(report: StressReport, short: bool) -> bool:
     """Play the year; return whether every message was right."""
     year = Year()
-    started = stopwatch.monotonic()
-    jobs = _visits(year, days=364, every=7 if short else 1)
+    started = stopwatch.process_time()
+    jobs = _visits(year, days=364, every=10 if short else 1)
     rounds = 0
     with mock.patch.dict(CARRIERS, {"mailbox": year.carry}):  # type: ignore[arg-type]
         end = START + 366 * DAY
@@ -99,10 +99,13 @@ def run(report: StressReport, short: bool) -> bool:
             rounds += 1
         year.now = end
         year.round()
-    seconds = stopwatch.monotonic() - started
+    seconds = stopwatch.process_time() - started
     report.note(f"{len(jobs)} visits, {rounds} rounds, {len(year.sent)} messages: a year")
     report.figure(
-        "seconds for a year", f"{seconds:.0f}", f"under {_MOST_SECONDS}", ok=seconds < _MOST_SECONDS
+        "processor time for a year",
+        f"{seconds:.0f} s",
+        f"under {_MOST_CPU_SECONDS} s",
+        ok=seconds < _MOST_CPU_SECONDS,
     )
     return _judge(report, year)
 
@@ -111,17 +114,18 @@ def _visits(year: Year, *, days: int, every: int) -> dict[int, Job]:
     """Make the jobs and what happens to each; one in five is moved the day before it comes."""
     shop = factories.ShopFactory(zone=SHOP_ZONE, quiet_from=QUIET_FROM, quiet_until=QUIET_UNTIL)
     jobs: dict[int, Job] = {}
-    for day in range(0, days, every):
+    near = [(day - START.date()).days - 2 + k for day in CHANGES for k in (0, 1)]
+    for day in sorted({*range(0, days, every), *near}):
         arrives = START + (day + 2) * DAY + year.rng.choice((-2, 0, 3)) * HOUR
         job = factories.JobFactory(shop=shop, state=JobState.QUOTED)
-        job.customer.zone = ZONES[day // every % len(ZONES)]
+        job.customer.zone = ZONES[len(jobs) % len(ZONES)]
         job.customer.save()
         for purpose in ("visit", "aftercare"):
             factories.ConsentFactory(customer=job.customer, purpose=purpose)
         jobs[job.pk] = job
         booked = arrives - year.rng.choice((20, 200, 30)) * HOUR
         plan = [(max(booked, START), f"book {arrives.isoformat()}")]
-        if day // every % 5 == 0:
+        if len(jobs) % 5 == 0:
             later = arrives + DAY
             plan.append((arrives - 20 * HOUR, f"move {later.isoformat()}"))
             arrives = later
@@ -186,9 +190,10 @@ def _judge(report: StressReport, year: Year) -> bool:
     past = [r for r in rows if r.state == ReminderState.DUE and r.due_at <= year.now]
     changes = {day: sum(clock.date() == day for _row, clock, _at in local) for day in CHANGES}
     report.note(f"rows at the end: {dict(states)}; {year.refused} tries were refused")
-    report.note(f"sent on the days on which clocks change: {list(changes.values())}")
+    both = all(changes.values())
     demands = [
         report.figure("messages sent", len(year.sent), "100 or more", ok=len(year.sent) >= 100),
+        report.figure("on the days of change", list(changes.values()), "1 or more each", ok=both),
         report.equal("sent more than once", sum(n > 1 for n in times.values()), 0),
         report.equal("sent in the reader's night (21:00 to 08:00)", len(at_night), 0),
         report.equal("of a visit, sent after the drop-off or not the day before", len(late), 0),

@@ -22,5 +22,4 @@ class Command(BaseCommand):
         """Run until stopped."""
         if not settings.REDIS_URL:
             raise CommandError(NO_BROKER)
-        # Without a file of when each last ran: two on one machine would fight for it.
-        app.Beat(loglevel="INFO", scheduler_cls="celery.beat:Scheduler").run()
+        app.Beat(loglevel="INFO", scheduler_cls="shop.clock:SteadyScheduler").run()

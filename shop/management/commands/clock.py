@@ -1,7 +1,6 @@
 """``manage.py clock``: runs the periodic tasks until it is stopped."""
 
 import signal
-import threading
 from types import FrameType
 from typing import Any
 
@@ -11,7 +10,8 @@ from django.db import close_old_connections
 from django.utils import timezone
 
 from shop.celery import app
-from shop.clock import Clock, Entry, entries_from
+from shop.clock import Clock, Entry, Lanes, entries_from
+from shop.stopping import stopping
 
 
 def call_task(entry: Entry) -> None:
@@ -23,6 +23,12 @@ def call_task(entry: Entry) -> None:
         # An eager result keeps the task's exception until it is asked for.
         result.get(disable_sync_subtasks=False)
     close_old_connections()
+
+
+def lane_of(entry: Entry) -> str:
+    """Return the queue that the task of an entry would wait in: it is its lane here."""
+    queue: str = app.amqp.router.route({}, entry.task)["queue"].name
+    return queue
 
 
 class Command(BaseCommand):
@@ -44,13 +50,16 @@ class Command(BaseCommand):
             for entry in entries:
                 call_task(entry)
             return
-        stop = threading.Event()
 
         def ask_to_stop(_number: int, _frame: FrameType | None) -> None:
-            stop.set()
+            stopping.set()
 
         for number in (signal.SIGTERM, signal.SIGINT, signal.SIGHUP):
             signal.signal(number, ask_to_stop)
-        clock = Clock(entries, call_task)
-        while not stop.is_set():
-            stop.wait(clock.tick(timezone.now()))
+        lanes = Lanes()
+        clock = Clock(
+            entries, lambda entry: lanes.start(lane_of(entry), entry.task, lambda: call_task(entry))
+        )
+        while not stopping.is_set():
+            stopping.wait(clock.tick(timezone.now()))
+        lanes.stop()

@@ -8,6 +8,7 @@ from scheduling.models import CalendarPolicy, ReminderState
 from scheduling.notify import CARRIERS, NotifyError
 from scheduling.services.reminders import reminders_send_due
 from scheduling.services.retry import wait_before_next
+from shop.stopping import stopping
 from tests.factories import NOW
 from tests.scheduling.reminders.due import due_reminder
 
@@ -105,3 +106,13 @@ def test_a_round_takes_nothing_up_after_its_time():
     due_reminder()
     assert reminders_send_due(now=NOW, within=timedelta(0)).lines == []
     assert reminders_send_due(now=NOW, within=MINUTE).sent == 1
+
+
+def test_a_process_that_was_told_to_end_takes_nothing_up():
+    due_reminder()
+    stopping.set()
+    try:
+        assert reminders_send_due(now=NOW).lines == []
+    finally:
+        stopping.clear()
+    assert reminders_send_due(now=NOW).sent == 1

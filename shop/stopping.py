@@ -1,0 +1,5 @@
+"""Whether this process was told to end: long work looks here between two steps."""
+
+import threading
+
+stopping = threading.Event()
