@@ -6,14 +6,15 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
+from decimal import Decimal
 
-from django.db.models import prefetch_related_objects
+from django.db.models import Prefetch, prefetch_related_objects
 
 from scheduling.core import worktime
 from scheduling.core.worktime import Span
-from scheduling.models import Hold, Resource, ResourceKind
+from scheduling.models import Absence, Hold, Resource, ResourceKind
 from shop.closed_days import closed_days
-from shop.models import Job, OpeningHours, Operation, Shop
+from shop.models import Job, OpeningHours, Operation, OperationKind, OperationState, Shop
 
 
 @dataclass(frozen=True)
@@ -28,6 +29,8 @@ class Stretch:
     start: datetime
     end: datetime
     pieces: tuple[Span, ...]
+    window: Span | None = None
+    """Of a coat after another: when it may begin, from what is planned or was done before it."""
 
 
 @dataclass(frozen=True)
@@ -47,6 +50,8 @@ class Ribbon:
     promised_at: datetime | None
     late: bool
     work: tuple[Stretch, ...]
+    sure: Decimal | None = None
+    """Probability of the promise, where it is lower than the shop wants its promises."""
 
 
 @dataclass(frozen=True)
@@ -61,18 +66,28 @@ class Taken:
 
 
 @dataclass(frozen=True)
+class Away:
+    """A stretch in which a resource is not there, and why."""
+
+    start: datetime
+    end: datetime
+    reason: str
+
+
+@dataclass(frozen=True)
 class Row:
     """A bay or parking spot with its ribbons, or a person or lamp with its load.
 
-    ``there`` are the stretches in which a person works; ``away`` the absences of
-    the resource.
+    ``there`` are the stretches in which a person works, ``overtime`` those in which they would
+    for extra pay; ``away`` the absences of the resource.
     """
 
     resource: Resource
     ribbons: tuple[Ribbon, ...] = ()
     taken: tuple[Taken, ...] = ()
     there: tuple[Span, ...] = ()
-    away: tuple[Span, ...] = ()
+    overtime: tuple[Span, ...] = ()
+    away: tuple[Away, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -107,7 +122,8 @@ def calendar_week(shop: Shop, first_day: date, days: int = 7) -> Calendar:
     start = worktime.instant_of(first_day, time(), shop.tz)
     end = worktime.instant_of(last_day + timedelta(days=1), time(), shop.tz)
     units = list(Resource.objects.of(shop).filter(active=True).order_by("position", "pk"))
-    prefetch_related_objects(units, "shifts", "absences")
+    absences = Absence.objects.filter(start__lt=end, end__gt=start)
+    prefetch_related_objects(units, "shifts", Prefetch("absences", absences))
     holds = list(
         Hold.objects.of(shop)
         .filter(start__lt=end, end__gt=start)
@@ -153,19 +169,33 @@ class _Frame:
 
     def there(self, unit: Resource) -> tuple[Span, ...]:
         shifts = [row.as_core() for row in unit.shifts.all() if not row.is_overtime]
+        return self._spans(unit, shifts, self.closed)
+
+    def overtime(self, unit: Resource) -> tuple[Span, ...]:
+        """On closed days as well: somebody agreed to come in."""
+        shifts = [row.as_core() for row in unit.shifts.all() if row.is_overtime]
+        if not shifts:
+            return ()
+        longer = [(span.start, span.end) for span in self._spans(unit, shifts, ())]
+        usual = [(span.start, span.end) for span in self.there(unit)]
+        return tuple(Span(start, end) for start, end in worktime.cut(longer, usual))
+
+    def _spans(
+        self, unit: Resource, shifts: Iterable[worktime.Shift], closed: Sequence[date]
+    ) -> tuple[Span, ...]:
         return tuple(
             worktime.shift_spans(
                 shifts,
                 self.shop.tz,
                 self.first_day,
                 self.last_day,
-                closed_days=self.closed,
-                closed_spans=self.away(unit),
+                closed_days=closed,
+                closed_spans=[Span(row.start, row.end) for row in unit.absences.all()],
             )
         )
 
-    def away(self, unit: Resource) -> tuple[Span, ...]:
-        return tuple(Span(row.start, row.end) for row in unit.absences.all())
+    def away(self, unit: Resource) -> tuple[Away, ...]:
+        return tuple(Away(row.start, row.end, row.reason) for row in unit.absences.all())
 
 
 def _opening(shop: Shop) -> Iterable[OpeningHours]:
@@ -185,16 +215,24 @@ def _rows(
     for operation in operations:
         of_job[operation.job_id].append(operation)
     pieces = pieces_by_operation(holds)
+    wanted = frame.shop.promise_probability
     found: dict[str, list[Row]] = {kind: [] for kind in ResourceKind.values}
     for unit in units:
         mine = of_unit.get(unit.pk, [])
         if unit.kind in (ResourceKind.BAY, ResourceKind.PARKING):
-            ribbons = tuple(_ribbon(hold, of_job.get(hold.job_id, []), pieces) for hold in mine)
+            ribbons = tuple(
+                _ribbon(hold, of_job.get(hold.job_id, []), pieces, wanted) for hold in mine
+            )
             row = Row(unit, ribbons=ribbons, away=frame.away(unit))
         else:
-            there = frame.there(unit) if unit.kind == ResourceKind.TECHNICIAN else ()
-            taken = tuple(_taken(hold) for hold in mine)
-            row = Row(unit, taken=taken, there=there, away=frame.away(unit))
+            person = unit.kind == ResourceKind.TECHNICIAN
+            row = Row(
+                unit,
+                taken=tuple(_taken(hold) for hold in mine),
+                there=frame.there(unit) if person else (),
+                overtime=frame.overtime(unit) if person else (),
+                away=frame.away(unit),
+            )
         found[unit.kind].append(row)
     return {kind: tuple(rows) for kind, rows in found.items()}
 
@@ -212,7 +250,10 @@ def pieces_by_operation(holds: Iterable[Hold]) -> dict[int, tuple[Span, ...]]:
 
 
 def _ribbon(
-    hold: Hold, operations: Sequence[Operation], pieces: dict[int, tuple[Span, ...]]
+    hold: Hold,
+    operations: Sequence[Operation],
+    pieces: dict[int, tuple[Span, ...]],
+    wanted: Decimal,
 ) -> Ribbon:
     job = hold.job
     return Ribbon(
@@ -238,14 +279,28 @@ def _ribbon(
                 start=row.planned_start,
                 end=row.planned_end,
                 pieces=pieces.get(row.pk, ()),
+                window=_window(row, before),
             )
-            for row in operations
+            for before, row in zip([None, *operations], operations, strict=False)
             if row.planned_start is not None
             and row.planned_end is not None
             # The vehicle is in one place at a time: where it stands when work starts.
             and hold.start <= row.planned_start < hold.end
         ),
+        sure=job.promise_probability if is_unsure(job, wanted) else None,
     )
+
+
+def _window(row: Operation, before: Operation | None) -> Span | None:
+    """Return when a coat that waits for another may begin; None once it has begun."""
+    if row.kind != OperationKind.COATING or row.lag_max_minutes is None or before is None:
+        return None
+    done = before.finished_at or before.planned_end
+    if row.state != OperationState.PLANNED or done is None or not row.lag_max_minutes:
+        return None
+    opens = done + timedelta(minutes=row.lag_min_minutes)
+    closes = done + timedelta(minutes=row.lag_max_minutes)
+    return Span(opens, closes) if opens < closes else None
 
 
 def is_late(job: Job) -> bool:
@@ -253,6 +308,12 @@ def is_late(job: Job) -> bool:
     return (
         job.promised_at is not None and job.ready_at is not None and job.ready_at > job.promised_at
     )
+
+
+def is_unsure(job: Job, wanted: Decimal) -> bool:
+    """Whether a promise is less sure than the shop wants it, by a whole percent at least."""
+    share = job.promise_probability
+    return share is not None and int(share * 100) < int(wanted * 100)
 
 
 def _taken(hold: Hold) -> Taken:

@@ -1,4 +1,4 @@
-"""Bay calendar: a day or a week of bays, crew and lamps, with what is at risk."""
+"""Bay calendar: a day, a week or two of bays, crew and lamps, with what is at risk."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ from shop.access import DESK, MemberRequest, member_required
 from shop.models import Role
 from shop.web.pages import page
 
-DAYS_OF_VIEW: Final = {"day": 1, "week": 7}
+DAYS_OF_VIEW: Final = {"day": 1, "week": 7, "fortnight": 14}
 # Far enough for any booking, and every date a calendar can be asked for.
 FIRST_YEAR: Final = 2000
 LAST_YEAR: Final = 2100
@@ -29,7 +29,7 @@ LAST_YEAR: Final = 2100
 @require_safe
 @member_required()
 def calendar(request: MemberRequest) -> HttpResponse:
-    """Show a day (``?view=day``) or a week, the one that holds ``?day=YYYY-MM-DD``."""
+    """Show a day, a week or two (``?view=day``, ``fortnight``) from ``?day=YYYY-MM-DD``."""
     shop, now = request.member.shop, timezone.now()
     today = now.astimezone(shop.tz).date()
     view = request.GET.get("view", "week")
@@ -67,7 +67,7 @@ def _ways(view: str, day: date, first_day: date, today: date) -> dict[str, Any]:
     step = timedelta(days=DAYS_OF_VIEW[view])
     last_day = first_day + step - timedelta(days=1)
     title = formats.date_format(first_day, "l j F Y")
-    if view == "week":
+    if view != "day":
         title = _("%(first)s – %(last)s") % {
             "first": formats.date_format(first_day, "D j M"),
             "last": formats.date_format(last_day, "D j M Y"),
@@ -80,8 +80,12 @@ def _ways(view: str, day: date, first_day: date, today: date) -> dict[str, Any]:
         "today_url": _address(view, today),
         "shows_today": first_day <= today <= last_day,
         "views": [
-            {"label": _("Day"), "url": _address("day", day), "current": view == "day"},
-            {"label": _("Week"), "url": _address("week", day), "current": view == "week"},
+            {"label": label, "url": _address(name, day), "current": view == name}
+            for name, label in (
+                ("day", _("Day")),
+                ("week", _("Week")),
+                ("fortnight", _("Two weeks")),
+            )
         ],
     }
 

@@ -11,22 +11,19 @@ from typing import Final
 from django.utils import formats
 from django.utils.translation import gettext as _
 
+from scheduling.core.worktime import Span
 from scheduling.selectors import Calendar
+from scheduling.selectors.calendar import Away as AwayRead
 from scheduling.selectors.calendar import Ribbon as StayRead
 from scheduling.selectors.calendar import Row as RowRead
 from scheduling.selectors.calendar import Stretch as WorkRead
-from scheduling.web.ribbons import (
-    Picture,
-    Stay,
-    Stretch,
-    Unit,
-    Visit,
-    percent,
-    picture_make,
-)
+from scheduling.web.ribbons import Picture, Stay, Stretch, Visit, picture_make
+from scheduling.web.rows import Away, Times, Unit, percent
 from scheduling.web.timeaxis import Axis, Day, Window, axis_make
 from shop.models import JobState
 from shop.web import show
+
+Moments = tuple[datetime, datetime]
 
 # A narrower day has no room for the month.
 WIDE_DAY_PERCENT: Final = 8
@@ -99,27 +96,51 @@ def calendar_page(calendar: Calendar, tz: tzinfo, now: datetime) -> CalendarPage
     """Return the page of ``calendar`` as it is at ``now``."""
     axis = _axis(calendar, tz)
     visits = _visits((*calendar.bays, *calendar.parking), tz, now)
-    people = (*calendar.crew, *calendar.lamps)
     # A spot that stays empty says nothing; it is named below the picture.
-    parking = [row for row in calendar.parking if row.ribbons]
+    parking = [row for row in calendar.parking if row.ribbons or row.away]
     reasons = {closed.day: closed.reason for closed in calendar.closures}
     picture = picture_make(
         axis=axis,
         units=[
             Unit(row.resource.pk, row.resource.kind, row.resource.name)
-            for row in (*calendar.bays, *parking, *people)
+            for row in (*calendar.bays, *parking, *calendar.crew, *calendar.lamps)
         ],
         visits=visits,
-        there={row.resource.pk: [(span.start, span.end) for span in row.there] for row in people},
-        taken={row.resource.pk: [(span.start, span.end) for span in row.taken] for row in people},
+        times=_times(calendar, tz),
         now=now,
     )
     return CalendarPage(
         picture=picture,
         days=tuple(_day_shown(day, reasons.get(day.day, ""), tz, now) for day in axis.days),
         agenda=_agenda(calendar, visits, tz, now),
-        spare=tuple(row.resource.name for row in calendar.parking if not row.ribbons),
+        spare=tuple(row.resource.name for row in calendar.parking if row not in parking),
     )
+
+
+def _times(calendar: Calendar, tz: tzinfo) -> Times:
+    rows = (*calendar.bays, *calendar.parking, *calendar.crew, *calendar.lamps)
+
+    def moments(name: str) -> dict[int, list[tuple[datetime, datetime]]]:
+        return {row.resource.pk: [(s.start, s.end) for s in getattr(row, name)] for row in rows}
+
+    return Times(
+        there=moments("there"),
+        taken=moments("taken"),
+        overtime=moments("overtime"),
+        away={row.resource.pk: [_away(row, away, tz) for away in row.away] for row in rows},
+    )
+
+
+def _away(row: RowRead, away: AwayRead, tz: tzinfo) -> Away:
+    """What is said of an absence where it cannot be seen, and inside of it."""
+    words = {
+        "what": row.resource.name,
+        "why": away.reason or _("no reason noted"),
+        "from": show.when_text(away.start, tz),
+        "until": show.when_text(away.end, tz),
+    }
+    label = _("%(what)s is not there, %(from)s to %(until)s: %(why)s") % words
+    return Away(away.start, away.end, label, away.reason or _("not there"))
 
 
 def _axis(calendar: Calendar, tz: tzinfo) -> Axis:
@@ -170,23 +191,27 @@ def _visit(
         state=one.state,
         stays=tuple(Stay(unit, stay.start, stay.end) for unit, stay in read),
         stretches=tuple(
-            Stretch(work.kind, work.name, work.state, start, end, names[unit])
+            Stretch(work.kind, work.name, work.state, start, end, names[unit], window)
             for unit, stay in read
             for work in stay.work
-            for start, end in _when_done(work)
+            for start, end, window in _when_done(work)
         ),
         arrives_at=one.arrives_at,
         promised_at=one.promised_at,
         late=late,
+        unsure=not late and one.sure is not None and one.state in NOT_OVER,
         label=_label(one, read[-1][1].end, late, tz),
     )
 
 
-def _when_done(work: WorkRead) -> list[tuple[datetime, datetime]]:
-    """Stretches of work: those of the people, or the whole where nobody is needed."""
-    if not work.pieces:
-        return [(work.start, work.end)]
-    return [(piece.start, piece.end) for piece in work.pieces]
+def _when_done(work: WorkRead) -> list[tuple[datetime, datetime, Moments | None]]:
+    """Stretches of work: those of the people, or the whole where nobody is needed.
+
+    The first has the window in which the work may begin.
+    """
+    window = (work.window.start, work.window.end) if work.window else None
+    spans = work.pieces or (Span(work.start, work.end),)
+    return [(s.start, s.end, None if n else window) for n, s in enumerate(spans)]
 
 
 def _past_promise(one: StayRead, now: datetime) -> bool:
@@ -203,7 +228,11 @@ def _label(one: StayRead, leaves: datetime, late: bool, tz: tzinfo) -> str:
         "until": show.when_text(one.promised_at or leaves, tz),
     }
     said = _("%(number)s, %(vehicle)s, %(state)s: %(from)s to %(until)s") % words
-    return _("%s, late") % said if late else said
+    if late:
+        return _("%s, late") % said
+    if one.sure is not None and one.state in NOT_OVER:
+        return _("%(said)s, only %(sure)s") % {"said": said, "sure": show.sure_text(one.sure)}
+    return said
 
 
 def _day_shown(day: Day, why: str, tz: tzinfo, now: datetime) -> DayShown:

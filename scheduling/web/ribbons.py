@@ -1,4 +1,4 @@
-"""Where everything of the bay calendar stands: rows, ribbons, load lines.
+"""Where the vehicles of the bay calendar stand: ribbons through bays and nights.
 
 Pure arithmetic on plain values: across in percent, so that the picture fits any
 width without a script; down in pixels, so that text keeps its size.
@@ -8,32 +8,37 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
-from datetime import datetime, timedelta
+from dataclasses import dataclass, field, replace
+from datetime import datetime
 from typing import Final
 
+from scheduling.web.rows import (
+    AXIS_PX,
+    GROUP_GAP_PX,
+    Bar,
+    Gone,
+    Load,
+    Row,
+    Times,
+    Unit,
+    gone_of,
+    loads_of,
+    percent,
+    rows_of,
+)
 from scheduling.web.timeaxis import Axis
 from shop.templatetags.halfmil import PATTERNS
 
-AXIS_PX: Final = 44
-GROUP_GAP_PX: Final = 14
-ROW_PX: Final[Mapping[str, int]] = {"bay": 60, "parking": 30, "technician": 24, "lamp": 24}
-ROW_ORDER: Final = ("bay", "parking", "technician", "lamp")
 # Free space above and below what is drawn in a row.
 ROW_MARGIN_PX: Final = 4
 # A stay of a few minutes is still drawn wide enough to be seen.
 LEAST_WIDTH_PERCENT: Final = 0.4
 # Below this a job's number would be cut off, so none is written.
 LEAST_LABELLED_PERCENT: Final = 4.5
-
-
-@dataclass(frozen=True)
-class Unit:
-    """A row to draw: one bay, spot, person or lamp."""
-
-    key: int
-    kind: str
-    name: str
+# With more vehicles than this ribbons are drawn with less in them, so that scrolling stays smooth.
+MANY_VISITS: Final = 120
+# Of many vehicles, work that is narrower than this (half a pixel) is left out.
+LEAST_BLOCK_PERCENT: Final = 0.04
 
 
 @dataclass(frozen=True)
@@ -55,6 +60,8 @@ class Stretch:
     start: datetime
     end: datetime
     where: str = ""
+    window: tuple[datetime, datetime] | None = None
+    """When a coat that waits for the one before it may begin."""
 
 
 @dataclass(frozen=True)
@@ -72,32 +79,23 @@ class Visit:
     late: bool = False
     customer: str = ""
     label: str = ""
-
-
-@dataclass(frozen=True)
-class Row:
-    """A row of the picture, in pixels from the top."""
-
-    unit: Unit
-    y: int
-    height: int
-    first_of_group: bool
-
-    @property
-    def middle(self) -> int:
-        """Height at which the row's line or text stands."""
-        return self.y + self.height // 2
+    unsure: bool = False
 
 
 @dataclass(frozen=True)
 class Block:
-    """Work inside a piece: percent of the piece."""
+    """Work inside a piece, in percent of it; of many vehicles in percent of the picture."""
 
     x: str
     width: str
     pattern: str
     state: str
     name: str
+
+    @property
+    def open_ended(self) -> bool:
+        """Whether its end is a forecast: a cure lasts as long as the climate lets it."""
+        return self.pattern == "cure" and self.state != "done"
 
 
 @dataclass(frozen=True)
@@ -111,6 +109,7 @@ class Piece:
     wide: bool
     labelled: bool
     blocks: tuple[Block, ...]
+    windows: tuple[Bar, ...]
     goes_on_left: bool
     goes_on_right: bool
 
@@ -156,24 +155,6 @@ class Ribbon:
 
 
 @dataclass(frozen=True)
-class Bar:
-    """A stretch of a load line."""
-
-    x: str
-    width: str
-
-
-@dataclass(frozen=True)
-class Load:
-    """One person's or lamp's line: when they are there and when they are taken."""
-
-    row: Row
-    there: tuple[Bar, ...]
-    taken: tuple[Bar, ...]
-    percent: int | None
-
-
-@dataclass(frozen=True)
 class Picture:
     """Everything that the calendar's drawing needs."""
 
@@ -181,27 +162,12 @@ class Picture:
     rows: tuple[Row, ...]
     ribbons: tuple[Ribbon, ...]
     loads: tuple[Load, ...]
+    gone: tuple[Gone, ...]
+    plain: bool
+    """Whether there are so many vehicles that pieces are drawn flat."""
     height: int
     now_x: str | None
     lines: tuple[int, ...] = field(default=())
-
-
-def percent(value: float) -> str:
-    """Return ``value`` as an SVG percentage, with a point whatever the language."""
-    return f"{value:.3f}%"
-
-
-def rows_of(units: Iterable[Unit]) -> tuple[Row, ...]:
-    """Lay the units out: bays, then parking, then crew and lamps, each in the order given."""
-    rows: list[Row] = []
-    y = AXIS_PX
-    for kind in ROW_ORDER:
-        group = [unit for unit in units if unit.kind == kind]
-        for n, unit in enumerate(group):
-            y += GROUP_GAP_PX if rows and n == 0 else 0
-            rows.append(Row(unit, y, ROW_PX[kind], n == 0))
-            y += ROW_PX[kind]
-    return tuple(rows)
 
 
 def picture_make(
@@ -209,43 +175,34 @@ def picture_make(
     axis: Axis,
     units: Sequence[Unit],
     visits: Iterable[Visit],
-    there: Mapping[int, Sequence[tuple[datetime, datetime]]],
-    taken: Mapping[int, Sequence[tuple[datetime, datetime]]],
+    times: Times,
     now: datetime,
 ) -> Picture:
-    """Return the drawing of what happens on ``axis``.
-
-    Parameters
-    ----------
-    there
-        Of a person or lamp, by key: the stretches in which they can be had.
-    taken
-        The stretches for which they are kept.
-    """
-    rows = rows_of(units)
+    """Return the drawing of what happens on ``axis``."""
+    rows, visits = rows_of(units), list(visits)
     by_key = {row.unit.key: row for row in rows}
-    ribbons = [_ribbon(visit, axis, by_key) for visit in visits]
-    loads = [
-        _load(row, axis, there.get(row.unit.key, ()), taken.get(row.unit.key, ()))
-        for row in rows
-        if row.unit.kind in ("technician", "lamp")
-    ]
+    plain = len(visits) > MANY_VISITS
+    ribbons = [_ribbon(visit, axis, by_key, plain=plain) for visit in visits]
     bottom = rows[-1].y + rows[-1].height if rows else AXIS_PX
     return Picture(
         axis=axis,
         rows=rows,
         ribbons=tuple(ribbon for ribbon in ribbons if ribbon.pieces),
-        loads=tuple(loads),
+        loads=loads_of(rows, axis, times),
+        gone=gone_of(rows, axis, times),
+        plain=plain,
         height=bottom + GROUP_GAP_PX // 2,
         now_x=percent(axis.x(now)) if axis.start <= now < axis.end else None,
         lines=tuple(row.y - GROUP_GAP_PX // 2 for row in rows[1:] if row.first_of_group),
     )
 
 
-def _ribbon(visit: Visit, axis: Axis, rows: Mapping[int, Row]) -> Ribbon:
+def _ribbon(visit: Visit, axis: Axis, rows: Mapping[int, Row], *, plain: bool) -> Ribbon:
     stays = sorted((stay for stay in visit.stays if stay.unit in rows), key=lambda s: s.start)
     pieces = [
-        piece for stay in stays if (piece := _piece(stay, visit.stretches, axis, rows[stay.unit]))
+        piece
+        for stay in stays
+        if (piece := _piece(stay, visit.stretches, axis, rows[stay.unit], plain=plain))
     ]
     links = [
         Link(
@@ -260,17 +217,22 @@ def _ribbon(visit: Visit, axis: Axis, rows: Mapping[int, Row]) -> Ribbon:
     return Ribbon(visit, tuple(pieces), tuple(links), _flag(visit, stays, axis, rows))
 
 
-def _piece(stay: Stay, stretches: Iterable[Stretch], axis: Axis, row: Row) -> Piece | None:
+def _piece(
+    stay: Stay, stretches: Iterable[Stretch], axis: Axis, row: Row, *, plain: bool
+) -> Piece | None:
     span = axis.span(stay.start, stay.end)
     if span is None:
         return None
     left, width = span
     width = max(width, LEAST_WIDTH_PERCENT)
-    blocks = [
-        _block(max(s.start, stay.start), min(s.end, stay.end), s, axis, left, width)
+    frame = _Inside(axis, 0, 100) if plain else _Inside(axis, left, width)
+    shown = [
+        replace(s, start=max(s.start, stay.start), end=min(s.end, stay.end))
         for s in stretches
         if s.start < stay.end and s.end > stay.start and s.start < axis.end and s.end > axis.start
     ]
+    if plain:
+        shown = [s for s in _joined(shown) if frame.width(s.start, s.end) >= LEAST_BLOCK_PERCENT]
     return Piece(
         x=percent(left),
         width=percent(width),
@@ -278,18 +240,46 @@ def _piece(stay: Stay, stretches: Iterable[Stretch], axis: Axis, row: Row) -> Pi
         height=row.height - 2 * ROW_MARGIN_PX,
         wide=row.unit.kind == "bay",
         labelled=width >= LEAST_LABELLED_PERCENT,
-        blocks=tuple(blocks),
+        blocks=tuple(
+            Block(*frame.bar(s.start, s.end), PATTERNS[s.kind], s.state, s.name) for s in shown
+        ),
+        windows=tuple(
+            Bar(*frame.bar(max(s.window[0], stay.start), min(s.window[1], stay.end)))
+            for s in shown
+            if s.window and s.window[0] < stay.end and s.window[1] > stay.start
+        ),
         goes_on_left=stay.start < axis.start,
         goes_on_right=stay.end > axis.end,
     )
 
 
-def _block(
-    start: datetime, end: datetime, stretch: Stretch, axis: Axis, left: float, width: float
-) -> Block:
-    x = 100 * (axis.x(start) - left) / width
-    across = 100 * (axis.x(end) - axis.x(start)) / width
-    return Block(percent(x), percent(across), PATTERNS[stretch.kind], stretch.state, stretch.name)
+@dataclass(frozen=True)
+class _Inside:
+    """Percent inside a part of the axis."""
+
+    axis: Axis
+    left: float
+    across: float
+
+    def width(self, start: datetime, end: datetime) -> float:
+        return 100 * (self.axis.x(end) - self.axis.x(start)) / self.across
+
+    def bar(self, start: datetime, end: datetime) -> tuple[str, str]:
+        x = 100 * (self.axis.x(start) - self.left) / self.across
+        return percent(x), percent(self.width(start, end))
+
+
+def _joined(stretches: Iterable[Stretch]) -> list[Stretch]:
+    """Return stretches with neighbours that look alike drawn as one."""
+    found: list[Stretch] = []
+    for one in sorted(stretches, key=lambda stretch: stretch.start):
+        last = found[-1] if found else None
+        alike = last and (PATTERNS[last.kind], last.state) == (PATTERNS[one.kind], one.state)
+        if last and alike and not one.window:
+            found[-1] = replace(last, end=max(last.end, one.end))
+        else:
+            found.append(one)
+    return found
 
 
 def _flag(visit: Visit, stays: Sequence[Stay], axis: Axis, rows: Mapping[int, Row]) -> Flag | None:
@@ -299,27 +289,3 @@ def _flag(visit: Visit, stays: Sequence[Stay], axis: Axis, rows: Mapping[int, Ro
         return None
     row = rows[stays[-1].unit]
     return Flag(percent(axis.x(visit.promised_at)), row.y, row.height, visit.late)
-
-
-def _load(
-    row: Row,
-    axis: Axis,
-    there: Sequence[tuple[datetime, datetime]],
-    taken: Sequence[tuple[datetime, datetime]],
-) -> Load:
-    available = _within(there, axis)
-    kept = _within(taken, axis)
-    share = round(100 * (kept / available)) if available else None
-    return Load(row, _bars(there, axis), _bars(taken, axis), share)
-
-
-def _bars(spans: Iterable[tuple[datetime, datetime]], axis: Axis) -> tuple[Bar, ...]:
-    placed = [axis.span(start, end) for start, end in spans]
-    return tuple(Bar(percent(p[0]), percent(p[1])) for p in placed if p is not None)
-
-
-def _within(spans: Iterable[tuple[datetime, datetime]], axis: Axis) -> timedelta:
-    total = timedelta()
-    for start, end in spans:
-        total += max(timedelta(), min(end, axis.end) - max(start, axis.start))
-    return total

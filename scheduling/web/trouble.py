@@ -78,9 +78,17 @@ def _promise(ribbon: Ribbon, tz: tzinfo, now: datetime) -> Trouble | None:
             "stop", _("Promise passed"), _("promised %s and not ready") % promised, ribbon
         )
     if not ribbon.late:
-        return None
+        return _unsure(ribbon, promised)
     said = _("work is planned to end after %s, which was promised") % promised
     return _trouble("stop", _("Late against the promise"), said, ribbon)
+
+
+def _unsure(ribbon: Ribbon, promised: str) -> Trouble | None:
+    if ribbon.sure is None:
+        return None
+    words = {"when": promised, "sure": show.sure_text(ribbon.sure)}
+    said = _("promised %(when)s, but only %(sure)s") % words
+    return _trouble("watch", _("Promise may not hold"), said, ribbon)
 
 
 def _not_come(ribbon: Ribbon, tz: tzinfo, now: datetime) -> Trouble | None:
@@ -136,6 +144,8 @@ def _away(calendar: Calendar, tz: tzinfo, now: datetime) -> Iterator[Trouble]:
             seen.add(kept.job_id)
             words = {"what": row.resource.name, "when": show.when_text(kept.start, tz, now)}
             said = _("%(what)s is not there, but planned %(when)s") % words
+            why = next((span.reason for span in row.away if span.end > kept.start), "")
+            said += f" ({why})" if why else ""
             yield _trouble("stop", _("Cannot be done as planned"), said, ribbons[kept.job_id])
 
 

@@ -2,15 +2,8 @@
 
 from datetime import UTC, date, datetime, time, timedelta
 
-from scheduling.web.ribbons import (
-    Picture,
-    Stay,
-    Stretch,
-    Unit,
-    Visit,
-    picture_make,
-    rows_of,
-)
+from scheduling.web.ribbons import Picture, Stay, Stretch, Visit, picture_make
+from scheduling.web.rows import Times, Unit, rows_of
 from scheduling.web.timeaxis import axis_make
 
 DAY = date(2026, 3, 2)
@@ -29,8 +22,7 @@ def picture(*stays: Stay, stretches: tuple[Stretch, ...] = (), **more: object) -
         axis=axis,
         units=UNITS,
         visits=[visit],
-        there={1: [(at(6), at(18))]},
-        taken={1: [(at(12), at(15)), (at(23), at(30))]},
+        times=Times({1: [(at(6), at(18))]}, {1: [(at(12), at(15)), (at(23), at(30))]}),
         now=at(6),
     )
 
