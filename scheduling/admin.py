@@ -14,6 +14,7 @@ from scheduling.models import (
     ClimateReading,
     Cure,
     Hold,
+    KeptSlot,
     MessageTemplate,
     Reminder,
     Resource,
@@ -75,6 +76,15 @@ class HoldAdmin(ReadOnlyAdmin):
     list_select_related = ("resource", "job__vehicle")
     search_fields = ("job__number", "resource__name")
     date_hierarchy = "start"
+
+
+@admin.register(KeptSlot)
+class KeptSlotAdmin(ReadOnlyAdmin):
+    """Visits kept for callers; the desk keeps them and they let go by themselves."""
+
+    list_display = ("arrives_at", "said", "member", "kept_until")
+    list_select_related = ("member",)
+    date_hierarchy = "kept_until"
 
 
 @admin.register(Cure)

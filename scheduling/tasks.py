@@ -10,7 +10,7 @@ from datetime import timedelta
 
 from django.utils import timezone
 
-from scheduling.services import calendar_kept, cures, planruns, reminders
+from scheduling.services import calendar_kept, cures, lapse, planruns, reminders
 from shop.celery import app
 from shop.models import Channel
 
@@ -44,6 +44,12 @@ def send_text(limit: int = 200) -> None:
 def cures_update() -> None:
     """Bring running cures up to date and end those that are done."""
     cures.cures_update(now=timezone.now())
+
+
+@app.task(name="scheduling.kept_slots_lapse", soft_time_limit=50, time_limit=60)
+def kept_slots_lapse() -> None:
+    """Let go what was kept for callers for long enough."""
+    lapse.slots_lapse(now=timezone.now())
 
 
 @app.task(name="scheduling.calendar_notes_prune", soft_time_limit=240, time_limit=270)

@@ -479,6 +479,20 @@ class HoldFactory(OfShop):
     end = NOW + timedelta(days=1, hours=4)
 
 
+class KeptSlotFactory(OfShop):
+    """A slot kept for ten minutes, without holds; real ones come from ``slot_keep``."""
+
+    class Meta:
+        model = scheduling.KeptSlot
+
+    member = same_shop("FrontDeskFactory")
+    arrives_at = NOW + timedelta(days=1)
+    kept_at = NOW
+    kept_until = NOW + timedelta(minutes=10)
+    offer = LazyFunction(dict)
+    work = LazyFunction(list)
+
+
 class CureFactory(DjangoModelFactory):
     class Meta:
         model = scheduling.Cure

@@ -42,11 +42,11 @@ class ResourceViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ShopView
 
 
 class HoldSerializer(serializers.ModelSerializer[Hold]):
-    """A resource kept for a job over ``[start, end)``."""
+    """A resource kept over ``[start, end)``: for a job, or for a caller's kept slot."""
 
     class Meta:
         model = Hold
-        fields = ("id", "resource", "job", "operation", "purpose", "start", "end")
+        fields = ("id", "resource", "job", "kept", "operation", "purpose", "start", "end")
 
 
 class HoldFilter(django_filters.FilterSet):

@@ -15,7 +15,7 @@ from django.db import transaction
 from estimating.core.catalogue import catalogue_from_text
 from estimating.models import Gauge, Inspection, Quote
 from estimating.services.catalogue import catalogue_store
-from scheduling.models import Hold, Resource, Shift
+from scheduling.models import Hold, KeptSlot, Resource, Shift
 from shop.models import (
     CatalogueRow,
     Closure,
@@ -88,6 +88,7 @@ def _clear(slug: str) -> None:
     """Remove an earlier demo, children first since people and resources are protected."""
     mine = {"shop__slug": slug}
     Hold.objects.filter(**mine).delete()
+    KeptSlot.objects.filter(**mine).delete()
     Quote.objects.filter(**mine).delete()
     Job.objects.filter(**mine).delete()
     Inspection.objects.filter(**mine).delete()

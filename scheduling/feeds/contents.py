@@ -82,7 +82,7 @@ def feed_contents(feed: CalendarFeed, window: Window) -> Contents:
 
 def _holds(feed: CalendarFeed, window: Window) -> list[Hold]:
     """Every hold of the jobs in the window, so that pieces keep their number as time passes."""
-    mine = Hold.objects.filter(shop=feed.shop_id, resource=feed.resource_id)
+    mine = Hold.objects.filter(shop=feed.shop_id, resource=feed.resource_id, job__isnull=False)
     jobs = mine.filter(start__lt=window.until, end__gt=window.since).values("job")
     rows = mine.filter(job__in=jobs).select_related("job__vehicle", "operation", "resource")
     return list(rows.order_by("start", "pk")[: MOST + 1])
@@ -90,33 +90,33 @@ def _holds(feed: CalendarFeed, window: Window) -> list[Hold]:
 
 def _stays(holds: list[Hold]) -> Iterator[Said]:
     """A bay: one entry for each stay of a vehicle, work and waiting together."""
-    for job_id, rows in _grouped(holds, lambda hold: hold.job_id):
+    for job_id, rows in _grouped(holds, lambda hold: hold.booked_job_id):
         for number, (start, end, hold) in enumerate(_joined(rows)):
             yield Said(
                 key=f"job-{job_id}-stay-{number}",
                 start=start,
                 end=end,
-                summary=_vehicle(hold.job),
+                summary=_vehicle(hold.booked_job),
                 place=hold.resource.name,
-                description=f"{hold.job.number}: {hold.job.title}",
+                description=f"{hold.booked_job.number}: {hold.booked_job.title}",
             )
 
 
 def _pieces(holds: list[Hold]) -> Iterator[Said]:
     """A technician: one entry for each stretch of work on an operation, and where it is done."""
-    places = _Places({hold.job_id for hold in holds})
+    places = _Places({hold.booked_job_id for hold in holds})
     for (job_id, operation_id), rows in _grouped(
-        holds, lambda hold: (hold.job_id, hold.operation_id)
+        holds, lambda hold: (hold.booked_job_id, hold.operation_id)
     ):
         for number, (start, end, hold) in enumerate(_joined(rows)):
-            work = hold.operation.name if hold.operation else hold.job.title
+            work = hold.operation.name if hold.operation else hold.booked_job.title
             yield Said(
                 key=f"job-{job_id}-work-{operation_id or 0}-{number}",
                 start=start,
                 end=end,
-                summary=f"{work}: {_vehicle(hold.job)}",
+                summary=f"{work}: {_vehicle(hold.booked_job)}",
                 place=places.at(job_id, start),
-                description=f"{hold.job.number}: {hold.job.title}",
+                description=f"{hold.booked_job.number}: {hold.booked_job.title}",
             )
 
 

@@ -3,6 +3,7 @@
 from scheduling.models.changes import CalendarChange
 from scheduling.models.feeds import CalendarFeed, FeedEntry, FeedKind
 from scheduling.models.holds import ClimateReading, Cure, Hold, HoldPurpose, LampRun
+from scheduling.models.kept import KeptSlot
 from scheduling.models.planruns import PlanRun, PlanRunKind, PlanRunState
 from scheduling.models.policy import CalendarPolicy
 from scheduling.models.reminders import (
@@ -32,6 +33,7 @@ __all__ = [
     "FeedKind",
     "Hold",
     "HoldPurpose",
+    "KeptSlot",
     "LampRun",
     "MessageTemplate",
     "PlanRun",

@@ -1,4 +1,4 @@
-"""A hold keeps one resource for one job over ``[start, end)``.
+"""A hold keeps one resource over ``[start, end)``: for a job, or for a caller's kept slot.
 
 Two holds on one resource never overlap. PostgreSQL refuses it with an exclusion
 constraint, SQLite with a trigger (``migrations/0002_holds_never_overlap.py``);
@@ -11,6 +11,7 @@ from django.db import models
 from django.db.models import F, Q
 from django.utils.translation import gettext_lazy as _
 
+from scheduling.models.kept import KeptSlot
 from scheduling.models.resources import Resource
 from shop.models import Job, Member, Operation
 from shop.models.base import ShopOwned
@@ -22,14 +23,19 @@ class HoldPurpose(models.TextChoices):
 
 
 class Hold(ShopOwned):
-    """One resource kept for one job. Cancelling deletes the row; the job's events remember it.
+    """One resource kept. Cancelling deletes the row; the job's events remember it.
 
     A bay's hold reaches from the vehicle's entry to its leaving; a technician's
     covers only the stretches of work, so one operation may have several.
     """
 
     resource = models.ForeignKey(Resource, on_delete=models.PROTECT, related_name="holds")
-    job = models.ForeignKey(Job, on_delete=models.CASCADE, related_name="holds")
+    job = models.ForeignKey(
+        Job, on_delete=models.CASCADE, null=True, blank=True, related_name="holds"
+    )
+    kept = models.ForeignKey(
+        KeptSlot, on_delete=models.CASCADE, null=True, blank=True, related_name="holds"
+    )
     operation = models.ForeignKey(
         Operation, on_delete=models.CASCADE, null=True, blank=True, related_name="holds"
     )
@@ -45,10 +51,27 @@ class Hold(ShopOwned):
         ]
         constraints = [
             models.CheckConstraint(condition=Q(end__gt=F("start")), name="hold_runs_forward"),
+            models.CheckConstraint(
+                condition=Q(job__isnull=False, kept__isnull=True)
+                | Q(job__isnull=True, kept__isnull=False, operation__isnull=True),
+                name="hold_is_for_a_job_or_kept",
+            ),
         ]
 
     def __str__(self) -> str:
         return f"{self.resource} {self.start:%Y-%m-%d %H:%M}"
+
+    @property
+    def booked_job(self) -> Job:
+        """The job of a hold that is a booking's and not a kept slot's."""
+        assert self.job is not None
+        return self.job
+
+    @property
+    def booked_job_id(self) -> int:
+        """The key of :attr:`booked_job`, without reading it."""
+        assert self.job_id is not None
+        return self.job_id
 
 
 class Cure(models.Model):

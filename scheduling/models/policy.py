@@ -27,6 +27,11 @@ class CalendarPolicy(models.Model):
     first_inspection_days = models.PositiveSmallIntegerField(
         default=30, help_text=_("From the hand-over to the first look at the coating.")
     )
+    keep_minutes = models.PositiveSmallIntegerField(
+        default=10,
+        db_default=10,
+        help_text=_("How long a visit is kept for a caller who has not said yes."),
+    )
     drop_off_hours = models.PositiveSmallIntegerField(
         default=2,
         db_default=2,
@@ -83,6 +88,10 @@ class CalendarPolicy(models.Model):
                 name="policy_lamp_panel_c_is_plausible",
             ),
             models.CheckConstraint(condition=Q(send_tries__gte=1), name="policy_tries_at_least_1"),
+            models.CheckConstraint(
+                condition=Q(keep_minutes__gte=1, keep_minutes__lte=240),
+                name="policy_keep_minutes_is_bounded",
+            ),
         ]
 
     def __str__(self) -> str:

@@ -126,12 +126,12 @@ def calendar_week(shop: Shop, first_day: date, days: int = 7) -> Calendar:
     prefetch_related_objects(units, "shifts", Prefetch("absences", absences))
     holds = list(
         Hold.objects.of(shop)
-        .filter(start__lt=end, end__gt=start)
+        .filter(start__lt=end, end__gt=start, job__isnull=False)
         .select_related("job__vehicle", "job__customer", "operation", "resource")
         .order_by("start", "pk")
     )
     operations = Operation.objects.filter(
-        job__in={hold.job_id for hold in holds}, planned_start__isnull=False
+        job__in={hold.booked_job_id for hold in holds}, planned_start__isnull=False
     ).order_by("job_id", "sequence")
     closures = tuple(
         ClosedDay(day, reason) for day, reason in closed_days(shop, first_day, last_day).items()
@@ -221,7 +221,7 @@ def _rows(
         mine = of_unit.get(unit.pk, [])
         if unit.kind in (ResourceKind.BAY, ResourceKind.PARKING):
             ribbons = tuple(
-                _ribbon(hold, of_job.get(hold.job_id, []), pieces, wanted) for hold in mine
+                _ribbon(hold, of_job.get(hold.booked_job_id, []), pieces, wanted) for hold in mine
             )
             row = Row(unit, ribbons=ribbons, away=frame.away(unit))
         else:
@@ -255,7 +255,7 @@ def _ribbon(
     pieces: dict[int, tuple[Span, ...]],
     wanted: Decimal,
 ) -> Ribbon:
-    job = hold.job
+    job = hold.booked_job
     return Ribbon(
         job_id=job.pk,
         number=job.number,
@@ -318,8 +318,8 @@ def is_unsure(job: Job, wanted: Decimal) -> bool:
 
 def _taken(hold: Hold) -> Taken:
     return Taken(
-        job_id=hold.job_id,
-        number=hold.job.number,
+        job_id=hold.booked_job_id,
+        number=hold.booked_job.number,
         operation=hold.operation.name if hold.operation is not None else "",
         start=hold.start,
         end=hold.end,

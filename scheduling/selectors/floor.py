@@ -122,7 +122,7 @@ def floor_today(shop: Shop, now: datetime) -> Floor:
     limits = {job.pk: limits_quoted(job) for job in jobs}
     holds = list(
         Hold.objects.of(shop)
-        .filter(end__gt=now, start__lt=midnight)
+        .filter(end__gt=now, start__lt=midnight, job__isnull=False)
         .select_related("job__vehicle", "operation")
         .order_by("start", "pk")
     )
@@ -225,11 +225,13 @@ def _card(
     now: datetime,
 ) -> BayCard:
     mine = [hold for hold in holds if hold.resource_id == unit.pk]
-    current = next((hold for hold in mine if hold.start <= now and hold.job_id in standing), None)
+    current = next(
+        (hold for hold in mine if hold.start <= now and hold.booked_job_id in standing), None
+    )
     expected = next((hold for hold in mine if hold is not current), None)
     return BayCard(
         resource=unit,
-        standing=standing[current.job_id].standing if current is not None else None,
+        standing=standing[current.booked_job_id].standing if current is not None else None,
         expected=expected,
         climate=climate.get(unit.pk),
     )
@@ -240,7 +242,7 @@ def _by_product(card: BayCard, limits: Mapping[int, ProductLimits | None]) -> Ba
     if card.standing is not None:
         found = limits.get(card.standing.job.pk)
     else:
-        found = limits.get(card.expected.job_id) if card.expected is not None else None
+        found = limits.get(card.expected.booked_job_id) if card.expected is not None else None
     if found is None or card.climate is None:
         return card
     verdict = reading_verdict(card.climate.reading, found.limits)

@@ -6,7 +6,7 @@ it, so that a slow search locks nobody out.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime
 from typing import Any, Final
@@ -16,43 +16,44 @@ from django.utils.translation import gettext as _
 
 from estimating.models import Quote
 from estimating.services.quotes import quote_accept
-from scheduling.models import Hold
+from scheduling.models import Hold, KeptSlot
+from scheduling.services.again import tried_again
 from scheduling.services.holds import (
     holds_record,
     holds_release,
     holds_write,
     in_the_way,
-    in_the_way_text,
     is_overlap,
     minute_after,
     resources_lock,
 )
-from scheduling.services.offers import Offer, offers_find, operations_of_quote
+from scheduling.services.kept import slot_give_up, slot_offer
+from scheduling.services.offers import Offer, operations_of_quote
 from scheduling.services.reminder_rows import (
     booking_reminders_move,
     booking_reminders_write,
 )
 from scheduling.services.reminder_write import reminders_withdraw
-from scheduling.services.when import moment_text
-from shop.models import Job, JobState, Member, Operation, OperationState, Shop
-from shop.refusals import Conflict, Problem, Refused
+from scheduling.services.settle import SlotTaken, Wish, settle, who_has
+from shop.models import Job, JobState, Member, Operation, OperationState
+from shop.refusals import Problem, Refused
 from shop.services.job_state import job_move, job_note
 
-_TRIES: Final = 3
-"""How often a place that was free is looked for again after somebody else took it."""
+__all__ = [
+    "SlotTaken",
+    "booking_cancel",
+    "booking_make",
+    "booking_move",
+    "bookings_rearrange",
+    "quote_book",
+]
+
 _BOOKABLE: Final = (JobState.QUOTED, JobState.NO_SHOW)
 _UNDER_WAY: Final = (JobState.ON_SITE, JobState.IN_WORK, JobState.CURING)
 _HERE: Final = (*_UNDER_WAY, JobState.READY)
 
 
-class SlotTaken(Conflict):
-    """Somebody else has what this booking needs; ``offers`` are the nearest that are free."""
-
-    def __init__(self, problems: list[Problem], offers: list[Offer]) -> None:
-        super().__init__(*problems)
-        self.offers = offers
-
-
+@tried_again
 def booking_make(
     *,
     job: Job,
@@ -60,8 +61,12 @@ def booking_make(
     now: datetime,
     earliest: datetime | None = None,
     offer: Offer | None = None,
+    kept: KeptSlot | None = None,
 ) -> Job:
     """Book a quoted job: ``offer`` as it stands, or the earliest visit from ``earliest`` on.
+
+    With ``kept`` what was kept for the caller: that visit, or ``offer`` where they chose
+    another. The slot becomes the booking in the same transaction.
 
     Raises
     ------
@@ -72,15 +77,19 @@ def booking_make(
     """
     _refuse_unless_bookable(job)
     operations = list(Operation.objects.filter(job=job).order_by("sequence"))
-    wish = _Wish(job.shop, operations, earliest or now, now)
+    wish = Wish(job.shop, operations, earliest or now, now, ignoring=kept)
+    if kept is not None and offer is None:
+        offer = slot_offer(slot=kept, operations=operations)
 
     def write(chosen: Offer) -> Job:
         locked = Job.objects.select_for_update().get(pk=job.pk)
+        slot_give_up(slot=kept, offer=chosen)
         return _book(locked, chosen, member, now)
 
-    return _caller_sees(job, _settle(wish, offer, write))
+    return _caller_sees(job, settle(wish, offer, write))
 
 
+@tried_again
 def quote_book(
     *,
     quote: Quote,
@@ -88,8 +97,11 @@ def quote_book(
     now: datetime,
     earliest: datetime | None = None,
     offer: Offer | None = None,
+    kept: KeptSlot | None = None,
 ) -> Job:
     """Accept a quote and book its job in one transaction: both happen or neither.
+
+    ``kept`` is as for :func:`booking_make`; what was kept for the quote need not be named.
 
     Raises
     ------
@@ -98,41 +110,60 @@ def quote_book(
     SlotTaken
         The offer is no longer free.
     """
-    wish = _Wish(quote.shop, operations_of_quote(quote), earliest or now, now)
+    slot = kept or KeptSlot.objects.filter(quote=quote).first()
+    operations = operations_of_quote(quote)
+    wish = Wish(quote.shop, operations, earliest or now, now, ignoring=slot)
+    if slot is not None and offer is None and earliest is None:
+        offer = slot_offer(slot=slot, operations=operations)
 
     def write(chosen: Offer) -> Job:
-        return _book(quote_accept(quote=quote, member=member, now=now), chosen, member, now)
+        job = quote_accept(quote=quote, member=member, now=now)
+        slot_give_up(slot=slot, offer=chosen)
+        return _book(job, chosen, member, now)
 
     try:
-        return _settle(wish, offer, write)
+        return settle(wish, offer, write)
     finally:
         # Undone or not, the caller's instance says what the database says.
         quote.refresh_from_db()
 
 
+@tried_again
 def booking_move(
-    *, job: Job, member: Member, now: datetime, earliest: datetime, why: str = ""
+    *,
+    job: Job,
+    member: Member,
+    now: datetime,
+    earliest: datetime | None = None,
+    offer: Offer | None = None,
+    why: str = "",
 ) -> Job:
-    """Move a booked job to the earliest visit from ``earliest`` on; its own holds count as free.
+    """Move a booked job to ``offer``, or to the earliest visit from ``earliest`` on.
+
+    Its own holds count as free.
 
     Raises
     ------
     Refused
         The vehicle is here already, nothing is booked, or no place was found.
     SlotTaken
-        Others kept taking what was found.
+        The offer is gone, or others kept taking what was found; the booking stands as it was.
     """
     _refuse_unless_movable(job)
     operations = list(Operation.objects.filter(job=job).order_by("sequence"))
-    wish = _Wish(job.shop, operations, earliest, now, moving=job)
+    wish = Wish(job.shop, operations, earliest or now, now, ignoring=job)
 
     def write(chosen: Offer) -> Job:
         # Race: the vehicle is checked in, or the booking moved, while we searched.
         locked = Job.objects.select_for_update().get(pk=job.pk)
         _refuse_unless_movable(locked)
         before = _times_record(locked) | {"holds": holds_record(locked)}
-        Hold.objects.filter(job=locked).delete()
-        _keep(locked, chosen)
+        mine = Hold.objects.filter(job=locked)
+        # Both places at once: who waits for the old one must not have the new one.
+        old = mine.values_list("resource_id", flat=True)
+        resources_lock([*old, *(held.resource.pk for held in chosen.holds)])
+        mine.delete()
+        _keep(locked, chosen, now)
         event = job_note(
             job=locked,
             kind="moved",
@@ -147,9 +178,10 @@ def booking_move(
         booking_reminders_move(job=locked, event=event, now=now)
         return locked
 
-    return _caller_sees(job, _settle(wish, None, write))
+    return _caller_sees(job, settle(wish, offer, write))
 
 
+@tried_again
 @transaction.atomic
 def bookings_rearrange(
     *, visits: Sequence[tuple[Job, Offer]], member: Member, now: datetime, why: str
@@ -170,7 +202,9 @@ def bookings_rearrange(
     # Race: check-in, work or another move in this moment. Locked in one order by everybody.
     rows = Job.objects.select_for_update(of=("self",)).select_related("shop")
     locked = list(rows.filter(pk__in=order).order_by("pk"))
-    resources_lock(held.resource.pk for offer in order.values() for held in offer.holds)
+    wanted = [held for offer in order.values() for held in offer.holds]
+    old = Hold.objects.filter(job__in=order).values_list("resource_id", flat=True)
+    resources_lock([*old, *(held.resource.pk for held in wanted)])
     before = {}
     for job in locked:
         if job.state not in (JobState.BOOKED, *_UNDER_WAY):
@@ -184,12 +218,15 @@ def bookings_rearrange(
     try:
         with transaction.atomic():
             for job in locked:
-                _keep(job, order[job.pk])
+                _keep(job, order[job.pk], now)
     except IntegrityError as error:
         if not is_overlap(error):
             raise
-        text = _("Somebody booked the same time in this moment; nothing was moved.")
-        raise SlotTaken([Problem(text)], []) from error
+        shop = locked[0].shop
+        pairs = in_the_way(shop=shop, held=wanted)
+        others = [pair for pair in pairs if pair[1].job_id not in order]
+        problems, taken = who_has(others, shop)
+        raise SlotTaken([*problems, Problem(_("Nothing was moved."))], [], taken) from error
     for job in locked:
         _tell_moved(job, before[job.pk], member, now, why)
     return locked
@@ -211,6 +248,7 @@ def _tell_moved(job: Job, before: dict[str, Any], member: Member, now: datetime,
         booking_reminders_move(job=job, event=event, now=now)
 
 
+@tried_again
 @transaction.atomic
 def booking_cancel(*, job: Job, member: Member, now: datetime, why: str) -> Job:
     """Cancel a job, give back everything it holds and withdraw its messages.
@@ -239,87 +277,12 @@ def booking_cancel(*, job: Job, member: Member, now: datetime, why: str) -> Job:
     return _caller_sees(job, locked)
 
 
-class _Wish:
-    """What is looked for, again and again if need be."""
-
-    def __init__(
-        self,
-        shop: Shop,
-        operations: list[Operation],
-        earliest: datetime,
-        now: datetime,
-        moving: Job | None = None,
-    ) -> None:
-        self.shop, self.operations, self.moving = shop, operations, moving
-        self.earliest, self.now = earliest, now
-
-    def search(self, count: int) -> list[Offer]:
-        """Return up to ``count`` offers; Refused with reasons where there is none."""
-        offers = offers_find(
-            shop=self.shop,
-            operations=self.operations,
-            earliest=self.earliest,
-            now=self.now,
-            count=count,
-            ignoring=self.moving,
-        )
-        if not offers.found:
-            raise Refused(*offers.reasons)
-        return offers.found
-
-
-def _settle(wish: _Wish, offer: Offer | None, write: Callable[[Offer], Job]) -> Job:
-    """Book the offer, or what is found; what was found is looked for again when it is gone.
-
-    Race: between looking and writing, somebody else books the same bay. The
-    database refuses the second writer, whose transaction is undone as a whole.
-    """
-    if offer is not None and offer.arrives_at < wish.now:
-        raise Refused(
-            _("This drop-off, %s, has passed; look for another.")
-            % moment_text(offer.arrives_at, wish.shop)
-        )
-    tries = 1 if offer else _TRIES
-    while True:
-        chosen = offer or wish.search(1)[0]
-        tries -= 1
-        try:
-            with transaction.atomic():
-                return write(chosen)
-        except IntegrityError as error:
-            if not is_overlap(error):
-                raise
-            if not tries:
-                raise _taken(wish, chosen) from error
-
-
-def _taken(wish: _Wish, chosen: Offer) -> SlotTaken:
-    pairs = in_the_way(shop=wish.shop, held=chosen.holds, ignoring=wish.moving)
-    said = in_the_way_text(pairs, wish.shop) or [
-        _("Somebody booked the same time in this moment; nothing was booked here.")
-    ]
-    wish.earliest = max(wish.earliest, chosen.arrives_at)
-    try:
-        free = wish.search(3)
-    except Refused as error:
-        return SlotTaken([*map(Problem, said), *error.problems], [])
-    instead = [
-        _("Free instead: bring it %(arrives)s, collect it %(promised)s.")
-        % {
-            "arrives": moment_text(one.arrives_at, wish.shop),
-            "promised": moment_text(one.promised_at, wish.shop),
-        }
-        for one in free
-    ]
-    return SlotTaken([Problem(text) for text in (*said, *instead)], free)
-
-
 def _book(job: Job, offer: Offer, member: Member, now: datetime) -> Job:
     """Write a booking inside the caller's transaction."""
     _refuse_unless_bookable(job)
     if job.state == JobState.NO_SHOW:
         job_move(job=job, to=JobState.QUOTED, now=now, member=member, why=_("Booked again"))
-    _keep(job, offer)
+    _keep(job, offer, now)
     event = job_move(
         job=job,
         to=JobState.BOOKED,
@@ -331,9 +294,9 @@ def _book(job: Job, offer: Offer, member: Member, now: datetime) -> Job:
     return job
 
 
-def _keep(job: Job, offer: Offer) -> None:
+def _keep(job: Job, offer: Offer, now: datetime) -> None:
     """Write an offer's holds and times."""
-    holds_write(job=job, held=offer.holds)
+    holds_write(holder=job, held=offer.holds, now=now)
     steps = {step.sequence: step for step in offer.steps}
     operations = list(Operation.objects.filter(job=job))
     for row in operations:

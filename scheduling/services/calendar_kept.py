@@ -16,7 +16,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta
 from threading import Lock
-from typing import Final, NamedTuple
+from typing import Any, Final, NamedTuple
 
 from django.db import connection
 from django.db.models import Max, Min
@@ -24,7 +24,8 @@ from django.db.models import Max, Min
 from scheduling.core import worktime
 from scheduling.core.freeindex import FreeIndex
 from scheduling.core.problem import Window
-from scheduling.models import CalendarChange, Hold
+from scheduling.models import CalendarChange
+from scheduling.services.holder import Holder, holds_of
 from scheduling.services.horizon import (
     GRID_MINUTES,
     Horizon,
@@ -32,7 +33,8 @@ from scheduling.services.horizon import (
     horizon_load,
     policy_of,
 )
-from shop.models import Job, Shop
+from scheduling.services.lapse import slots_let_go
+from shop.models import Shop
 
 WEEKS_TOGETHER: Final = 4
 """Questions about the same four weeks share one kept calendar."""
@@ -44,7 +46,9 @@ NOTES_KEPT: Final = timedelta(days=2)
 _SOME_MONDAY: Final = date(2024, 1, 1)
 
 _NOTES = """
-SELECT {running}, note.id, note.token, note.writer, {start}, {end}
+SELECT {running}, EXISTS (
+  SELECT 1 FROM scheduling_keptslot AS kept WHERE kept.shop_id = %s AND kept.kept_until <= %s
+), note.id, note.token, note.writer, {start}, {end}
 FROM (SELECT 1) AS one LEFT JOIN scheduling_calendarchange AS note ON note.shop_id = %s AND {since}
 """
 _NOTES_POSTGRES: Final = _NOTES.format(
@@ -99,7 +103,9 @@ _kept: OrderedDict[tuple[int, str, date], _Kept] = OrderedDict()
 _lock = Lock()
 
 
-def calendar_kept(*, shop: Shop, start: datetime, ignoring: Job | None = None) -> Horizon | None:
+def calendar_kept(
+    *, shop: Shop, start: datetime, now: datetime, ignoring: Holder | None = None
+) -> Horizon | None:
     """Return a calendar in which to look from ``start`` on, as it is now.
 
     It begins before ``start`` and reaches at least as far as the shop's policy says. One query
@@ -107,17 +113,19 @@ def calendar_kept(*, shop: Shop, start: datetime, ignoring: Job | None = None) -
 
     Parameters
     ----------
+    now
+        What was kept for callers until then is let go.
     ignoring
-        A job whose own holds count as free.
+        A job or a kept slot whose own holds count as free.
     """
     if connection.in_atomic_block or not connection.get_autocommit():
         return None
     key = (shop.pk, shop.zone, _first_day(shop, start))
     with _lock:
         kept = _kept.get(key)
-    kept = _up_to_date(shop, kept) if kept else None
+    kept = _up_to_date(shop, kept, now) if kept else None
     if kept is None:
-        kept = _load(shop, key[2])
+        kept = _load(shop, key[2], now)
     with _lock:
         _kept[key] = kept
         _kept.move_to_end(key)
@@ -148,17 +156,30 @@ def _first_day(shop: Shop, start: datetime) -> date:
     return day - timedelta(days=(day - _SOME_MONDAY).days % (7 * WEEKS_TOGETHER))
 
 
-def _notes(shop: Shop, running: int, last: int) -> tuple[int, dict[int, _Note]]:
+def _notes(shop: Shop, running: int, last: int, now: datetime) -> tuple[int, dict[int, _Note]]:
+    """Read what was noted; slots whose time has passed are let go first, which is noted too."""
+    rows = _noted(shop, running, last, now)
+    if rows[0][1]:
+        slots_let_go(now=now, shop=shop)
+        rows = _noted(shop, running, last, now)
+    return rows[0][0], {row[2]: _Note(*row[3:]) for row in rows if row[2] is not None}
+
+
+def _noted(shop: Shop, running: int, last: int, now: datetime) -> list[tuple[Any, ...]]:
+    until = connection.ops.adapt_datetimefield_value(now)
     postgres = connection.vendor == "postgresql"
     with connection.cursor() as cursor:
-        cursor.execute(_NOTES_POSTGRES if postgres else _NOTES_SQLITE, [shop.pk, running, last])
-        rows = cursor.fetchall()
-    return rows[0][0], {row[1]: _Note(*row[2:]) for row in rows if row[1] is not None}
+        cursor.execute(
+            _NOTES_POSTGRES if postgres else _NOTES_SQLITE,
+            [shop.pk, until, shop.pk, running, last],
+        )
+        found: list[tuple[Any, ...]] = cursor.fetchall()
+    return found
 
 
-def _load(shop: Shop, first_day: date) -> _Kept:
+def _load(shop: Shop, first_day: date, now: datetime) -> _Kept:
     # Read before the rows: a change in between is read twice, never missed.
-    running, notes = _notes(shop, 0, 0)
+    running, notes = _notes(shop, 0, 0, now)
     days = policy_of(shop).horizon_days + 7 * WEEKS_TOGETHER
     start = worktime.instant_of(first_day, time(), shop.tz)
     horizon = horizon_load(shop=shop, start=start, days=days)
@@ -168,10 +189,10 @@ def _load(shop: Shop, first_day: date) -> _Kept:
     return _Kept(_Seen(0, 0, {}).after(running, notes), horizon, empty)
 
 
-def _up_to_date(shop: Shop, kept: _Kept) -> _Kept | None:
+def _up_to_date(shop: Shop, kept: _Kept, now: datetime) -> _Kept | None:
     """Return what is kept with all changes since; None where it must be read anew."""
     seen = kept.seen
-    running, notes = _notes(shop, seen.running, seen.last)
+    running, notes = _notes(shop, seen.running, seen.last, now)
     anchor = seen.notes.get(seen.last)
     if notes and (anchor is None or seen.last not in notes):
         return None
@@ -197,7 +218,7 @@ def _slot(seconds: float, *, up: bool = False) -> int:
 
 
 def _read_again(
-    horizon: Horizon, kept: _Kept, windows: Sequence[Window], ignoring: Job | None = None
+    horizon: Horizon, kept: _Kept, windows: Sequence[Window], ignoring: Holder | None = None
 ) -> Horizon:
     """Read the holds of some stretches anew, into an index of its own."""
     index = horizon.index.copy()
@@ -213,12 +234,12 @@ def _read_again(
     return replace(horizon, index=index)
 
 
-def _without(horizon: Horizon, kept: _Kept, job: Job) -> Horizon:
-    """Return the calendar as if a job held nothing; the kept one stays as it is."""
-    held = Hold.objects.filter(job=job).aggregate(start=Min("start"), end=Max("end"))
+def _without(horizon: Horizon, kept: _Kept, holder: Holder) -> Horizon:
+    """Return the calendar as if somebody held nothing; the kept one stays as it is."""
+    held = holds_of(holder).aggregate(start=Min("start"), end=Max("end"))
     if held["start"] is None:
         return horizon
     zero = horizon.origin.astimezone(UTC)
     seconds = [(held[name] - zero).total_seconds() for name in ("start", "end")]
     window = (_slot(seconds[0]), _slot(seconds[1], up=True))
-    return _read_again(horizon, kept, [window], ignoring=job)
+    return _read_again(horizon, kept, [window], ignoring=holder)

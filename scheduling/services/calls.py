@@ -13,6 +13,8 @@ from django.db import transaction
 from estimating.core.options import Options
 from estimating.models import Inspection, Quote
 from estimating.services.quotes import quote_make
+from scheduling.models import KeptSlot
+from scheduling.services.again import tried_again
 from scheduling.services.bookings import quote_book
 from scheduling.services.offers import Offer
 from shop.models import Customer, Job, Member, Vehicle
@@ -49,6 +51,7 @@ class Wish:
     replaces: Quote | None = None
 
 
+@tried_again
 @transaction.atomic
 def call_quote(*, member: Member, caller: Caller, wish: Wish, now: datetime) -> Quote:
     """Write the caller and the vehicle down where they are new, and make the quote.
@@ -74,9 +77,18 @@ def call_quote(*, member: Member, caller: Caller, wish: Wish, now: datetime) -> 
     )
 
 
+@tried_again
 @transaction.atomic
-def call_book(*, member: Member, caller: Caller, wish: Wish, offer: Offer, now: datetime) -> Job:
-    """Make the quote, accept it and book ``offer``.
+def call_book(
+    *,
+    member: Member,
+    caller: Caller,
+    wish: Wish,
+    offer: Offer,
+    now: datetime,
+    kept: KeptSlot | None = None,
+) -> Job:
+    """Make the quote, accept it and book ``offer``; what was ``kept`` for the caller is let go.
 
     Raises
     ------
@@ -86,7 +98,7 @@ def call_book(*, member: Member, caller: Caller, wish: Wish, offer: Offer, now: 
         The offer is gone; nothing is written, not even the caller.
     """
     quote = call_quote(member=member, caller=caller, wish=wish, now=now)
-    return quote_book(quote=quote, member=member, now=now, offer=offer)
+    return quote_book(quote=quote, member=member, now=now, offer=offer, kept=kept)
 
 
 def _vehicle(member: Member, caller: Caller) -> Vehicle:

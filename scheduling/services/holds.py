@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 from django.db import IntegrityError
 from django.utils.translation import gettext as _
 
-from scheduling.models import Hold, Resource, ResourceKind
+from scheduling.models import Hold, KeptSlot, Resource, ResourceKind
+from scheduling.services.holder import Holder, of_others
+from scheduling.services.lapse import slots_lapse
 from scheduling.services.offers import Held
-from scheduling.services.when import stretch_text
+from scheduling.services.when import moment_text, stretch_text
 from shop.models import Job, Operation, Shop
 
 OVERLAP: Final = "hold_never_overlaps"
@@ -19,22 +21,44 @@ OVERLAP: Final = "hold_never_overlaps"
 _SAID_AT_MOST: Final = 4
 
 
-def holds_write(*, job: Job, held: Sequence[Held]) -> None:
-    """Write the holds of a booking. The database refuses what overlaps.
+class Taken(NamedTuple):
+    """What somebody has: a job by its number, or a kept slot until when it is kept."""
+
+    resource: str
+    job: str
+    kept_until: datetime | None
+    start: datetime
+    end: datetime
+
+    @classmethod
+    def of(cls, hold: Hold) -> Taken:
+        """Say whose a hold is; its resource, job and slot are read already."""
+        job = hold.job.number if hold.job else ""
+        until = hold.kept.kept_until if hold.kept else None
+        return cls(hold.resource.name, job, until, hold.start, hold.end)
+
+
+def holds_write(*, holder: Holder, held: Sequence[Held], now: datetime) -> None:
+    """Write the holds of a booking or of a kept slot. The database refuses what overlaps.
 
     Race: two bookings want one bay. PostgreSQL lets both insert and then look, so
     that each would wait for the other; locking the resources first, always in the
     order of their keys, makes the second wait for the first to commit. The
-    constraint then decides, also against whoever writes without the lock.
+    constraint then decides, also against whoever writes without the lock. What was
+    kept for a caller until ``now`` is in nobody's way any more.
     """
     resources_lock(one.resource.pk for one in held)
-    operations = {row.sequence: row for row in Operation.objects.filter(job=job)}
+    slots_lapse(now=now, shop=holder.shop)
+    job = holder if isinstance(holder, Job) else None
+    slot = holder if isinstance(holder, KeptSlot) else None
+    operations = {row.sequence: row for row in Operation.objects.filter(job=job)} if job else {}
     rows = [
         Hold(
-            shop_id=job.shop_id,
+            shop_id=holder.shop_id,
             resource=one.resource,
             job=job,
-            operation=None if one.sequence is None else operations[one.sequence],
+            kept=slot,
+            operation=operations[one.sequence] if job and one.sequence is not None else None,
             purpose=one.purpose,
             start=one.start,
             end=one.end,
@@ -89,7 +113,7 @@ def is_overlap(error: IntegrityError) -> bool:
 
 
 def in_the_way(
-    *, shop: Shop, held: Sequence[Held], ignoring: Job | None = None
+    *, shop: Shop, held: Sequence[Held], ignoring: Holder | None = None
 ) -> list[tuple[Held, Hold]]:
     """Return pairs of a wanted hold and an existing one that overlaps it, in order of time."""
     if not held:
@@ -99,10 +123,9 @@ def in_the_way(
         start__lt=max(one.end for one in held),
         end__gt=min(one.start for one in held),
     )
-    if ignoring is not None and ignoring.pk is not None:
-        there = there.exclude(job=ignoring)
+    there = of_others(there, ignoring)
     others: dict[int, list[Hold]] = {}
-    for hold in there.select_related("resource", "job").order_by("start"):
+    for hold in there.select_related("resource", "job", "kept").order_by("start"):
         others.setdefault(hold.resource_id, []).append(hold)
     return [
         (one, hold)
@@ -113,17 +136,21 @@ def in_the_way(
 
 
 def in_the_way_text(pairs: Sequence[tuple[Held, Hold]], shop: Shop) -> list[str]:
-    """Say which resource is kept for which job, from when to when on the shop's clock."""
-    said = dict.fromkeys(
-        _("%(resource)s is kept for %(job)s, %(when)s.")
-        % {
-            "resource": hold.resource.name,
-            "job": hold.job.number,
-            "when": stretch_text(hold.start, hold.end, shop),
-        }
-        for _wanted, hold in pairs
-    )
+    """Say which resource is kept for whom, from when to when on the shop's clock."""
+    said = dict.fromkeys(_taken_text(Taken.of(hold), shop) for _wanted, hold in pairs)
     return list(said)[:_SAID_AT_MOST]
+
+
+def _taken_text(taken: Taken, shop: Shop) -> str:
+    names = {
+        "resource": taken.resource,
+        "job": taken.job,
+        "when": stretch_text(taken.start, taken.end, shop),
+    }
+    if taken.kept_until is None:
+        return _("%(resource)s is kept for %(job)s, %(when)s.") % names
+    names["until"] = moment_text(taken.kept_until, shop)
+    return _("%(resource)s is kept for another caller until %(until)s, %(when)s.") % names
 
 
 def holds_record(job: Job) -> list[dict[str, Any]]:

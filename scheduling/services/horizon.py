@@ -22,8 +22,10 @@ from scheduling.core import worktime
 from scheduling.core.freeindex import FreeIndex, Lamp, Resources, Technician
 from scheduling.core.problem import Spot, Window
 from scheduling.models import Absence, CalendarPolicy, Hold, Resource, ResourceKind, Shift
+from scheduling.services.holder import Holder, of_others
+from scheduling.services.lapse import lapsed, slots_let_go
 from shop.closed_days import closed_days
-from shop.models import Job, OpeningHours, Shop
+from shop.models import OpeningHours, Shop
 
 GRID_MINUTES: Final = 5
 ANY_BAY: Final = "any"
@@ -89,20 +91,32 @@ def policy_of(shop: Shop) -> CalendarPolicy:
     return CalendarPolicy.objects.filter(shop=shop).first() or CalendarPolicy(shop=shop)
 
 
-def horizon_load(*, shop: Shop, start: datetime, days: int, ignoring: Job | None = None) -> Horizon:
+def horizon_load(
+    *,
+    shop: Shop,
+    start: datetime,
+    days: int,
+    now: datetime | None = None,
+    ignoring: Holder | None = None,
+) -> Horizon:
     """Load ``days`` days of the shop's calendar, from the local midnight before ``start``.
 
     Parameters
     ----------
+    now
+        What was kept for callers until then is let go before it is read.
     ignoring
-        A job whose own holds count as free, because it is about to be moved.
+        Whose own holds count as free: a job about to be moved, a kept slot about to be booked.
     """
     first_day = start.astimezone(shop.tz).date()
     last_day = first_day + timedelta(days=days - 1)
     origin = worktime.instant_of(first_day, time(), shop.tz)
     end = worktime.instant_of(last_day + timedelta(days=1), time(), shop.tz)
     horizon = worktime.minute_of(end, origin)
-    units = list(Resource.objects.of(shop).filter(active=True).order_by("position", "pk"))
+    rows = Resource.objects.of(shop).filter(active=True).order_by("position", "pk")
+    units = list(rows if now is None else rows.annotate(lapsed=lapsed(now, shop)))
+    if now is not None and any(getattr(unit, "lapsed", False) for unit in units[:1]):
+        slots_let_go(now=now, shop=shop)
     closed = tuple(closed_days(shop, first_day, last_day))
     plain, priced = _shifts(shop)
     busy, absent = _taken(shop, origin, horizon, ignoring)
@@ -219,14 +233,13 @@ def _overtime(
 
 
 def _taken(
-    shop: Shop, origin: datetime, horizon: int, ignoring: Job | None
+    shop: Shop, origin: datetime, horizon: int, ignoring: Holder | None
 ) -> tuple[dict[str, list[Window]], dict[int, list[Window]]]:
     """Holds, and absences in order and joined, by resource in one query."""
     end = worktime.instant_at(horizon, origin)
     span = (EpochSeconds(F("start")), EpochSeconds(F("end")))
     holds = Hold.objects.of(shop).filter(start__lt=end, end__gt=origin).order_by()
-    if ignoring is not None:
-        holds = holds.exclude(job=ignoring)
+    holds = of_others(holds, ignoring)
     absences = Absence.objects.filter(resource__shop=shop, start__lt=end, end__gt=origin)
     rows = holds.values_list("resource_id", *span, Value(0)).union(
         absences.order_by().values_list("resource_id", *span, Value(1)), all=True
@@ -244,13 +257,12 @@ def _taken(
 
 
 def holds_between(
-    shop: Shop, origin: datetime, low: int, high: int, ignoring: Job | None = None
+    shop: Shop, origin: datetime, low: int, high: int, ignoring: Holder | None = None
 ) -> dict[str, list[Window]]:
     """Return holds by resource in minutes, widened to whole ones and cut to ``[low, high)``."""
     begin, end = worktime.instant_at(low, origin), worktime.instant_at(high, origin)
     rows = Hold.objects.of(shop).filter(start__lt=end, end__gt=begin).order_by()
-    if ignoring is not None:
-        rows = rows.exclude(job=ignoring)
+    rows = of_others(rows, ignoring)
     zero = origin.timestamp()
     busy: dict[str, list[Window]] = {}
     for unit, starts, ends in rows.values_list(

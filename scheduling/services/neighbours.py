@@ -16,6 +16,7 @@ from scheduling.core.problem import Window
 from scheduling.core.promise import Before, Pace, Step, Use
 from scheduling.core.worktime import common, join
 from scheduling.models import Hold, ResourceKind
+from scheduling.services.holder import Holder, of_others
 from scheduling.services.horizon import EpochSeconds, Horizon
 from shop.models import Attendance, Job, JobState, Operation, OperationState
 
@@ -43,7 +44,7 @@ NOBODY: Final = Neighbours((), {})
 
 
 def neighbours_load(
-    *, horizon: Horizon, since: int, until: int, now: datetime, ignoring: Job | None
+    *, horizon: Horizon, since: int, until: int, now: datetime, ignoring: Holder | None
 ) -> Neighbours:
     """Return the unfinished work planned around minutes ``since`` to ``until``, in one query.
 
@@ -99,7 +100,7 @@ class _Job:
 
 
 def _rows(
-    horizon: Horizon, since: int, until: int, ignoring: Job | None
+    horizon: Horizon, since: int, until: int, ignoring: Holder | None
 ) -> Iterable[tuple[Any, ...]]:
     """Holds and operations as rows of one shape: tag, job, key, start, end, and six figures."""
     low, high = horizon.moment(since), horizon.moment(until)
@@ -111,8 +112,9 @@ def _rows(
         job__shop=horizon.shop, planned_start__lt=high, planned_end__gt=low
     ).exclude(state=OperationState.DONE)
     planned = planned.exclude(job__state__in=(JobState.CANCELLED, JobState.NO_SHOW)).order_by()
-    if ignoring is not None:
-        held, planned = held.exclude(job=ignoring), planned.exclude(job=ignoring)
+    held = of_others(held, ignoring).filter(job__isnull=False)
+    if isinstance(ignoring, Job):
+        planned = planned.exclude(job=ignoring)
     span = (EpochSeconds(F("start")), EpochSeconds(F("end")))
     blank = (none, none, none, nothing, nothing, said, said)
     crew = held.filter(resource__kind=ResourceKind.TECHNICIAN, operation__isnull=False)

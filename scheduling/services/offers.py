@@ -19,11 +19,12 @@ from scheduling.core.problem import ProblemError, Window
 from scheduling.models import HoldPurpose, Resource, ResourceKind
 from scheduling.services.calendar_kept import calendar_forget, calendar_kept
 from scheduling.services.chains import chain_of, operations_of_quote, reason_text
+from scheduling.services.holder import Holder
 from scheduling.services.horizon import Horizon, holds_between, horizon_load, policy_of
 from scheduling.services.neighbours import NOBODY, Neighbours, neighbours_load
 from scheduling.services.overtime import OvertimeUse, overtime_fit
 from scheduling.services.promises import promise_of
-from shop.models import Job, Operation, Shop
+from shop.models import Operation, Shop
 from shop.refusals import Refused
 
 __all__ = [
@@ -112,7 +113,7 @@ def offers_find(
     earliest: datetime,
     now: datetime,
     count: int = 3,
-    ignoring: Job | None = None,
+    ignoring: Holder | None = None,
     with_overtime: bool = False,
 ) -> Offers:
     """Return the earliest visit and ``count - 1`` later ones, nothing else moved.
@@ -127,7 +128,7 @@ def offers_find(
     earliest
         Aware instant before which the vehicle cannot come; never before ``now``.
     ignoring
-        A job whose own holds count as free.
+        A job or a kept slot whose own holds count as free.
     with_overtime
         Look as well for an earlier visit in the overtime that people have agreed to.
 
@@ -155,7 +156,9 @@ def offers_find(
 def _look_until_found(asked: _Question) -> _Look:
     """Look in what is kept in memory; in the rows inside a transaction, or where they disagree."""
     try:
-        kept = calendar_kept(shop=asked.shop, start=asked.start, ignoring=asked.ignoring)
+        kept = calendar_kept(
+            shop=asked.shop, start=asked.start, now=asked.now, ignoring=asked.ignoring
+        )
         if kept is not None:
             return _look_in(asked, kept)
     except ProblemError as error:
@@ -177,7 +180,7 @@ class _Question:
     chain: Chain
     start: datetime
     count: int
-    ignoring: Job | None
+    ignoring: Holder | None
     now: datetime
 
 
@@ -198,7 +201,7 @@ class _Disagreement(RuntimeError):
 def _look(asked: _Question, days: int) -> _Look:
     try:
         horizon = horizon_load(
-            shop=asked.shop, start=asked.start, days=days, ignoring=asked.ignoring
+            shop=asked.shop, start=asked.start, days=days, now=asked.now, ignoring=asked.ignoring
         )
     except ProblemError as error:
         raise _unreadable(error) from error

@@ -108,7 +108,9 @@ def weekplan_load(*, shop: Shop, as_of: datetime) -> WeekPlan:
     cures = {one.operation_id: one for one in Cure.objects.filter(job__in=jobs)}
     now = -(-horizon.minute(as_of) // GRID_MINUTES) * GRID_MINUTES
     lines: dict[str, Line] = {}
-    fixed: list[Hold] = []
+    # What is kept for a caller is not ours to move.
+    kept = Hold.objects.of(shop).filter(kept__isnull=False, end__gt=as_of)
+    fixed: list[Hold] = list(kept.select_related("resource"))
     for job in jobs:
         mine = holds.get(job.pk, [])
         if job.state == JobState.READY:
@@ -135,7 +137,7 @@ def _holds(jobs: Sequence[Job], as_of: datetime) -> dict[int, list[Hold]]:
     found: dict[int, list[Hold]] = {}
     rows = Hold.objects.filter(job__in=jobs).select_related("resource").order_by("start", "pk")
     for row in rows:
-        found.setdefault(row.job_id, []).append(row)
+        found.setdefault(row.booked_job_id, []).append(row)
     return found
 
 

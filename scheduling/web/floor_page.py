@@ -239,7 +239,7 @@ def _jobs_of(crew: CrewCard | None) -> frozenset[int]:
         return frozenset()
     jobs = {crew.working.operation.job_id} if crew.working else set()
     if crew.now is not None:
-        jobs.add(crew.now.job_id)
+        jobs.add(crew.now.booked_job_id)
     return frozenset(jobs)
 
 

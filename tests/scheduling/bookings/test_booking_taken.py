@@ -5,7 +5,7 @@ from datetime import timedelta
 import pytest
 
 from scheduling.models import Hold
-from scheduling.services import bookings
+from scheduling.services import settle
 from scheduling.services.bookings import SlotTaken, booking_make
 from scheduling.services.offers import Offers, offers_find
 from shop.models import JobState
@@ -59,7 +59,7 @@ def test_what_was_found_and_then_taken_is_looked_for_again(monkeypatch):
     def search(**given):
         return answers.pop() if answers else offers_find(**given)
 
-    monkeypatch.setattr(bookings, "offers_find", search)
+    monkeypatch.setattr(settle, "offers_find", search)
     booking_make(job=second, member=small.desk, now=NOW)
     assert second.state == JobState.BOOKED
     assert second.arrives_at > stale.found[0].arrives_at
@@ -80,6 +80,6 @@ def test_no_place_at_all_is_refused_with_reasons(monkeypatch):
     with pytest.raises(Refused, match="no shift"):
         booking_make(job=job, member=small.desk, now=NOW)
     empty = Offers([], ["Everything is booked."])
-    monkeypatch.setattr(bookings, "offers_find", lambda **_given: empty)
+    monkeypatch.setattr(settle, "offers_find", lambda **_given: empty)
     with pytest.raises(Refused, match="Everything is booked"):
         booking_make(job=quoted_job(small), member=small.desk, now=NOW)

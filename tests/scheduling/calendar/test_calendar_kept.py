@@ -6,13 +6,15 @@ from datetime import time, timedelta
 import pytest
 from django.db import connection, transaction
 
-from scheduling.models import Absence, CalendarChange, Hold, Resource
+from scheduling.models import Absence, CalendarChange, Hold, KeptSlot, Resource
 from scheduling.services import calendar_kept as kept_module
 from scheduling.services.calendar_kept import calendar_kept, notes_prune
 from scheduling.services.horizon import Horizon, horizon_load
+from scheduling.services.kept import slot_keep
+from scheduling.services.offers import offers_find
 from shop.models import Closure, OpeningHours
 from tests.factories import NOW, HoldFactory, ShiftFactory
-from tests.scheduling.shops import small_shop
+from tests.scheduling.shops import quoted_job, small_shop
 
 pytestmark = pytest.mark.django_db(transaction=True)
 HOUR = timedelta(hours=1)
@@ -40,7 +42,7 @@ def free_of(horizon: Horizon | None) -> list[tuple[str, int]]:
 
 def read_anew(small) -> list[tuple[str, int]]:
     """The same from the rows alone."""
-    kept = calendar_kept(shop=small.shop, start=NOW)
+    kept = calendar_kept(shop=small.shop, now=NOW, start=NOW)
     days = kept.resources.horizon // (24 * 60)
     return free_of(horizon_load(shop=small.shop, start=kept.origin, days=days))
 
@@ -89,47 +91,47 @@ CHANGES = (add, move, end_off_the_grid, remove, absent, close, open_longer, work
 @pytest.mark.parametrize("change", CHANGES)
 def test_every_change_is_seen(small, change):
     hold(small)
-    before = free_of(calendar_kept(shop=small.shop, start=NOW))
+    before = free_of(calendar_kept(shop=small.shop, now=NOW, start=NOW))
     change(small)
-    after = free_of(calendar_kept(shop=small.shop, start=NOW))
+    after = free_of(calendar_kept(shop=small.shop, now=NOW, start=NOW))
     assert after != before
     assert after == read_anew(small)
 
 
 def test_one_query_where_nothing_changed(small, django_assert_num_queries):
     hold(small)
-    calendar_kept(shop=small.shop, start=NOW)
+    calendar_kept(shop=small.shop, now=NOW, start=NOW)
     with django_assert_num_queries(1):
-        calendar_kept(shop=small.shop, start=NOW + 30 * HOUR)
+        calendar_kept(shop=small.shop, now=NOW, start=NOW + 30 * HOUR)
 
 
 def test_a_booking_is_read_without_reading_all(small, django_assert_num_queries):
     hold(small)
-    calendar_kept(shop=small.shop, start=NOW)
+    calendar_kept(shop=small.shop, now=NOW, start=NOW)
     hold(small, NOW + 8 * HOUR)
     with django_assert_num_queries(2):
-        calendar_kept(shop=small.shop, start=NOW)
+        calendar_kept(shop=small.shop, now=NOW, start=NOW)
 
 
 def test_a_transaction_sees_its_own_and_leaves_nothing_when_undone(small):
-    before = free_of(calendar_kept(shop=small.shop, start=NOW))
+    before = free_of(calendar_kept(shop=small.shop, now=NOW, start=NOW))
     with transaction.atomic():
         hold(small)
-        assert calendar_kept(shop=small.shop, start=NOW) is None
+        assert calendar_kept(shop=small.shop, now=NOW, start=NOW) is None
         transaction.set_rollback(True)
-    assert free_of(calendar_kept(shop=small.shop, start=NOW)) == before == read_anew(small)
+    assert free_of(calendar_kept(shop=small.shop, now=NOW, start=NOW)) == before == read_anew(small)
 
 
 def test_without_the_holds_of_one_job_the_kept_one_stays(small):
     mine = hold(small)
     hold(small, NOW + 2 * HOUR)
-    kept = free_of(calendar_kept(shop=small.shop, start=NOW))
-    without = calendar_kept(shop=small.shop, start=NOW, ignoring=mine.job)
+    kept = free_of(calendar_kept(shop=small.shop, now=NOW, start=NOW))
+    without = calendar_kept(shop=small.shop, now=NOW, start=NOW, ignoring=mine.job)
     minute = without.minute(NOW)
     key = f"r{small.wash.pk}"
     assert without.index.is_free(key, minute, minute + 120)
     assert not without.index.is_free(key, minute, minute + 125)
-    assert free_of(calendar_kept(shop=small.shop, start=NOW)) == kept
+    assert free_of(calendar_kept(shop=small.shop, now=NOW, start=NOW)) == kept
 
 
 def test_old_notes_go_but_the_newest_stays(small):
@@ -138,9 +140,9 @@ def test_old_notes_go_but_the_newest_stays(small):
     newest = CalendarChange.objects.latest("pk")
     notes_prune(now=newest.at + timedelta(days=3))
     assert list(CalendarChange.objects.filter(shop=small.shop)) == [newest]
-    before = free_of(calendar_kept(shop=small.shop, start=NOW))
+    before = free_of(calendar_kept(shop=small.shop, now=NOW, start=NOW))
     hold(small, NOW + 12 * HOUR)
-    assert free_of(calendar_kept(shop=small.shop, start=NOW)) == read_anew(small) != before
+    assert free_of(calendar_kept(shop=small.shop, now=NOW, start=NOW)) == read_anew(small) != before
 
 
 @pytest.mark.skipif(connection.vendor != "postgresql", reason="SQLite has one writer at a time")
@@ -155,12 +157,25 @@ def test_a_change_committed_late_is_seen_after_a_later_one(small):
         connection.close()
 
     hold(small, NOW + 20 * HOUR)
-    calendar_kept(shop=small.shop, start=NOW)
+    calendar_kept(shop=small.shop, now=NOW, start=NOW)
     desk = threading.Thread(target=slow_desk)
     desk.start()
     written.wait(timeout=20)
     hold(small, NOW + 8 * HOUR)
-    before = free_of(calendar_kept(shop=small.shop, start=NOW))
+    before = free_of(calendar_kept(shop=small.shop, now=NOW, start=NOW))
     go_on.set()
     desk.join(timeout=20)
-    assert free_of(calendar_kept(shop=small.shop, start=NOW)) == read_anew(small) != before
+    assert free_of(calendar_kept(shop=small.shop, now=NOW, start=NOW)) == read_anew(small) != before
+
+
+def test_what_a_caller_keeps_is_taken_until_its_time_has_passed(small):
+    job = quoted_job(small)
+    rows = list(job.operations.all())
+    asked = {"shop": small.shop, "operations": rows, "earliest": NOW + 24 * HOUR}
+    offer = offers_find(**asked, now=NOW).found[0]
+    slot = slot_keep(shop=small.shop, member=small.desk, operations=rows, offer=offer, now=NOW)
+    a_second = timedelta(seconds=1)
+    assert offers_find(**asked, now=slot.kept_until - a_second).found[0] != offer
+    assert KeptSlot.objects.exists()
+    assert offers_find(**asked, now=slot.kept_until).found[0] == offer
+    assert not KeptSlot.objects.exists()
