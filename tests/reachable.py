@@ -3,7 +3,9 @@
 import functools
 import os
 import shutil
+import socket
 from collections.abc import Callable
+from urllib.parse import urlsplit
 
 import psycopg
 import redis
@@ -11,6 +13,7 @@ import redis
 CHROMIUM_NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
 POSTGRES_DEFAULT_URLS = ("postgresql:///postgres", "postgresql://postgres@127.0.0.1:5432/postgres")
 REDIS_DEFAULT_URL = "redis://127.0.0.1:6379"
+MQTT_DEFAULT_URL = "mqtt://127.0.0.1:1883"
 
 
 def required() -> bool:
@@ -60,6 +63,18 @@ def redis_server() -> tuple[str, str]:
 
 
 @functools.cache
+def mqtt_broker() -> tuple[str, str]:
+    """Return ``(url, "")`` of an MQTT broker to test against, or ``("", why not)``."""
+    url = os.environ.get("HALFMIL_TEST_MQTT_URL", MQTT_DEFAULT_URL)
+    parts = urlsplit(url)
+    try:
+        socket.create_connection((parts.hostname or "", parts.port or 1883), 2).close()
+    except OSError as error:
+        return "", f"no MQTT broker to test against ({error})"
+    return url, ""
+
+
+@functools.cache
 def chromium() -> tuple[str, str]:
     """Return ``(path, "")`` of a Chromium, or ``("", why not)``."""
     names = (os.environ.get("HALFMIL_CHROMIUM", ""), *CHROMIUM_NAMES)
@@ -74,4 +89,5 @@ PROBES: dict[str, Callable[[], tuple[str, str]]] = {
     "postgres": postgres,
     "redis": redis_server,
     "browser": chromium,
+    "mqtt": mqtt_broker,
 }

@@ -18,6 +18,7 @@ class ReminderPurpose(models.TextChoices):
     DROP_OFF = "drop_off", _("Drop-off today")
     RECOAT_OPEN = "recoat_open", _("Recoat window opens")
     RECOAT_CLOSING = "recoat_closing", _("Recoat window about to close")
+    CLIMATE_ALARM = "climate_alarm", _("Climate is wrong for the coating")
     CURE_DONE = "cure_done", _("Cure done")
     READY = "ready", _("Ready to collect")
     FIRST_WASH = "first_wash", _("First wash")

@@ -11,14 +11,17 @@ from django.utils.translation import gettext as _
 
 from scheduling.core.climate import ClimateLimits, ClimateVerdict, judge_climate
 from scheduling.models import ClimateReading, Cure, Hold, Resource, ResourceKind
+from scheduling.services.climate_alarms import climate_alarm_set
 from scheduling.services.cures import cure_refresh
 from scheduling.services.product_limits import COATING_OF_HOLD, ProductLimits, limits_quoted
+from scheduling.services.recoat import recoat_windows_follow
 from scheduling.services.when import moment_text
-from shop.models import JobState
+from shop.models import Job, JobState
 from shop.refusals import Conflict, Problem, Refused
 
 _LOOK_BACK: Final = timedelta(days=30)
 _NEXT_HOURS: Final = timedelta(hours=12)
+_RECENT: Final = timedelta(hours=1)
 
 
 @dataclass(frozen=True)
@@ -79,8 +82,10 @@ def climate_log(
                 % {"bay": resource.name, "when": moment_text(at, resource.shop)}
             ) from error
         _cures_follow(resource, at)
-    product = _product_there(resource, at)
-    verdict = reading_verdict(reading, product.limits if product else None)
+        recoat_windows_follow(bay=resource, now=at)
+        product = _product_there(resource, at)
+        verdict = reading_verdict(reading, product.limits if product else None)
+        climate_alarm_set(reading=reading, reasons=verdict.reasons)
     warnings = [f"{product.name}: {said}" if product else said for said in verdict.reasons]
     if surface_c is None:
         warnings.append(_("No surface was measured; the panel is taken to be as warm as the air."))
@@ -91,6 +96,30 @@ def reading_verdict(reading: ClimateReading, limits: ClimateLimits | None = None
     """Judge a reading: dew point, the 3 °C rule, and a product's own limits where given."""
     surface_c = reading.air_c if reading.surface_c is None else reading.surface_c
     return judge_climate(reading.air_c, reading.humidity_percent, surface_c, limits)
+
+
+def climate_reasons_for(*, job: Job, now: datetime) -> tuple[str, ...]:
+    """Why the bay's climate is wrong for the job's coating now; empty where it is right.
+
+    Empty too where nothing was logged in the last hour: nobody knows.
+    """
+    hold = (
+        Hold.objects.filter(job=job, resource__kind=ResourceKind.BAY, start__lte=now, end__gt=now)
+        .annotate(**COATING_OF_HOLD)
+        .order_by("start")
+        .first()
+    )
+    if hold is None:
+        return ()
+    reading = (
+        ClimateReading.objects.filter(resource=hold.resource_id, at__lte=now, at__gt=now - _RECENT)
+        .order_by("-at")
+        .first()
+    )
+    if reading is None:
+        return ()
+    product = limits_quoted(hold)
+    return reading_verdict(reading, product.limits if product else None).reasons
 
 
 def _product_there(resource: Resource, at: datetime) -> ProductLimits | None:

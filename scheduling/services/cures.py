@@ -6,17 +6,18 @@ The profile is copied when the last coat is finished. How far it is comes from
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import Any, Final, NamedTuple
+from typing import Any, Final
 
 from django.db import transaction
 from django.utils.translation import gettext as _
 
 from scheduling.core.climate import CureProfile, CureState, RateModel, Reading, cure_state
-from scheduling.models import ClimateReading, Cure, Hold, LampRun, ResourceKind
+from scheduling.models import Cure, LampRun
 from scheduling.services.horizon import policy_of
+from scheduling.services.panel_log import Warm, panel_log
 from scheduling.services.reminder_rows import cure_reminder_set, ready_reminder_write
 from scheduling.services.when import moment_text
 from shop.models import (
@@ -31,8 +32,6 @@ from shop.models import (
 from shop.services.job_state import job_move, job_note
 
 _MINUTE: Final = timedelta(minutes=1)
-_FRESH: Final = timedelta(hours=6)
-"""A reading this old still tells the temperature at the start (common practice, no source)."""
 
 
 @dataclass(frozen=True)
@@ -211,46 +210,9 @@ def _moment(cure: Cure, state: CureState) -> datetime:
 
 
 def _log(cure: Cure, now: datetime, assumed_c: float) -> list[Reading]:
-    bay = (
-        Hold.objects.filter(
-            job_id=cure.job_id,
-            resource__kind=ResourceKind.BAY,
-            start__lte=cure.started_at,
-        )
-        .order_by("-start")
-        .values_list("resource_id", flat=True)
-        .first()
-    )
-    rows = (
-        ClimateReading.objects.filter(resource_id=bay, at__gt=cure.started_at - _FRESH, at__lte=now)
-        .order_by("at")
-        .values_list("at", "air_c", "surface_c")
-        if bay is not None
-        else ()
-    )
-    # The film is as warm as the panel; the air stands in where no panel was measured.
-    points = [
-        ((at - cure.started_at) / _MINUTE, air_c if surface_c is None else surface_c)
-        for at, air_c, surface_c in rows
-    ]
-    panels = [
-        ((at - cure.started_at) / _MINUTE, surface_c)
-        for at, _air_c, surface_c in rows
-        if surface_c is not None
-    ]
-    before = [temperature for minute, temperature in points if minute <= 0]
     present = (now - cure.started_at) / _MINUTE
-    runs = [_Warm(*one) for one in _runs(cure, present)]
-    start_c = before[-1] if before else assumed_c
-    return _timeline(points, panels, runs, start_c, assumed_c, present)
-
-
-class _Warm(NamedTuple):
-    """A stretch under a lamp, in minutes of the cure, and the panel's temperature."""
-
-    start: float
-    end: float
-    panel_c: float
+    runs = [Warm(*one) for one in _runs(cure, present)]
+    return panel_log(cure.job_id, cure.started_at, now, assumed_c, runs)
 
 
 def _runs(cure: Cure, present: float) -> Iterator[tuple[float, float, float]]:
@@ -264,38 +226,16 @@ def _runs(cure: Cure, present: float) -> Iterator[tuple[float, float, float]]:
             yield start, end, run.panel_c
 
 
-def _timeline(
-    points: Sequence[tuple[float, float]],
-    panels: Sequence[tuple[float, float]],
-    runs: Sequence[_Warm],
-    start_c: float,
-    assumed_c: float,
-    present: float,
-) -> list[Reading]:
-    """The panel's temperature: as logged, and under a lamp as measured or assumed there.
-
-    Under a lamp only readings of the panel count: the air beside it says nothing about it.
-    """
-    log = [Reading(0.0, start_c)]
-    at = 0.0
-    for run in runs:
-        log += [Reading(minute, c) for minute, c in points if at < minute < run.start]
-        plain_c, hot_c = log[-1].temperature_c, run.panel_c
-        log += [Reading(run.start, plain_c), Reading(run.start, hot_c)]
-        for minute, c in panels:
-            if run.start <= minute < run.end:
-                hot_c = c
-                log.append(Reading(minute, c))
-        log += [Reading(run.end, hot_c), Reading(run.end, plain_c)]
-        at = run.end
-    log += [Reading(minute, c) for minute, c in points if minute > at]
-    # A step to what is assumed, and with it to the present: the cure has gone on since.
-    if present > log[-1].minute:
-        log += [Reading(log[-1].minute, assumed_c), Reading(present, assumed_c)]
-    return log
-
-
 def _figures_of(job: Job, operation: Operation | None) -> CureFigures:
+    figures = coating_figures(job)
+    if figures is not None:
+        return figures
+    # Coated without a system on the quote: the planned minutes, whatever the temperature.
+    hours = max(1.0, operation.planned_minutes / 60 if operation else 12.0)
+    return CureFigures(_("Coating"), policy_of(job.shop).bay_c, 1.0, hours, hours, hours)
+
+
+def coating_figures(job: Job) -> CureFigures | None:
     """Figures of the quote's coating system: as quoted, else as the catalogue has them."""
     quote = getattr(job, "quote", None)
     code = _code_of(quote.request) if quote is not None else None
@@ -314,9 +254,7 @@ def _figures_of(job: Job, operation: Operation | None) -> CureFigures:
                 row.full_cure_hours,
                 row.first_wash_hours,
             )
-    # Coated without a system on the quote: the planned minutes, whatever the temperature.
-    hours = max(1.0, operation.planned_minutes / 60 if operation else 12.0)
-    return CureFigures(_("Coating"), policy_of(job.shop).bay_c, 1.0, hours, hours, hours)
+    return None
 
 
 def _code_of(request: Mapping[str, Any]) -> str | None:

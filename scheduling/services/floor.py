@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from django.db import transaction
 from django.utils.translation import gettext as _
 
 from scheduling.models import Cure, Hold
-from scheduling.services.climate import ClimateLogged, climate_log
+from scheduling.services.climate import ClimateLogged, climate_log, climate_reasons_for
 from scheduling.services.cures import (
     cure_forecast,
     cure_refresh,
@@ -17,9 +17,9 @@ from scheduling.services.cures import (
     lamps_end,
 )
 from scheduling.services.holds import job_holds_release, operation_holds_release
+from scheduling.services.recoat import recoat_window_tell
 from scheduling.services.reminder_causes import (
     balance_reminder_write,
-    recoat_reminders_set,
     recoat_reminders_withdraw,
 )
 from scheduling.services.reminder_rows import VISIT, aftercare_reminders_write
@@ -35,7 +35,7 @@ from shop.models import (
     Role,
 )
 from shop.refusals import Forbidden, Problem, Refused
-from shop.services.job_state import job_move
+from shop.services.job_state import job_move, job_note
 from shop.services.work import operation_finish, operation_pause, operation_start
 
 __all__ = [
@@ -85,6 +85,7 @@ def work_start(*, operation: Operation, member: Member, now: datetime) -> Operat
     started = operation_start(operation=operation, member=member, now=now)
     if started.kind == OperationKind.COATING:
         recoat_reminders_withdraw(operation=started)
+        _climate_noted(started, member, now)
     # Work after the cure: the job is in work again until that is done.
     if started.job.state == JobState.CURING:
         job_move(job=started.job, to=JobState.IN_WORK, now=now, member=member, why=started.name)
@@ -112,7 +113,7 @@ def work_finish(*, operation: Operation, member: Member, now: datetime) -> Opera
         raise Refused(_("The cure ends by itself; log the climate of the bay to follow it."))
     done = operation_finish(operation=operation, member=member, now=now)
     operation_holds_release(operation=done, now=now)
-    _recoat_window(done, now)
+    recoat_window_tell(done=done, now=now)
     if _is_last_coat(done):
         cure_start(job=done.job, coat=done, now=now, member=member)
     job_settle(job=done.job, now=now, member=member, why=_("%s done") % done.name)
@@ -202,23 +203,12 @@ def _cure_up_to_date(job_id: int, now: datetime) -> None:
         cure_refresh(cure=cure, now=now)
 
 
-def _recoat_window(done: Operation, now: datetime) -> None:
-    """After a layer the next has its window: too early it is not set, too late it does not bond."""
-    if done.kind != OperationKind.COATING:
-        return
-    after = Operation.objects.filter(job=done.job_id, sequence__gt=done.sequence)
-    following = after.order_by("sequence").first()
-    if following is None or following.kind != OperationKind.COATING:
-        return
-    if following.lag_max_minutes is None:
-        return
-    following.job = done.job
-    recoat_reminders_set(
-        operation=following,
-        opens_at=now + timedelta(minutes=following.lag_min_minutes),
-        closes_at=now + timedelta(minutes=following.lag_max_minutes),
-        now=now,
-    )
+def _climate_noted(coat: Operation, member: Member, now: datetime) -> None:
+    """A coat begun outside the product's limits stands in the story, with who and why not."""
+    reasons = climate_reasons_for(job=coat.job, now=now)
+    if reasons:
+        why = _("%(what)s begun although %(why)s") % {"what": coat.name, "why": "; ".join(reasons)}
+        job_note(job=coat.job, kind="climate", now=now, member=member, why=why[:300])
 
 
 def _is_last_coat(operation: Operation) -> bool:

@@ -53,6 +53,12 @@ PURPOSES: Final[Mapping[str, Purpose]] = {
     _P.DROP_OFF: Purpose(_C.VISIT, _BOOKED, names=_VISIT),
     _P.RECOAT_OPEN: Purpose(None, frozenset({_S.IN_WORK}), names=_RECOAT, at_night=True),
     _P.RECOAT_CLOSING: Purpose(None, frozenset({_S.IN_WORK}), names=_RECOAT, at_night=True),
+    _P.CLIMATE_ALARM: Purpose(
+        None,
+        frozenset({_S.BOOKED, _S.ON_SITE, _S.IN_WORK, _S.CURING}),
+        names=("person", "job", "vehicle", "bay", "operation", "what"),
+        at_night=True,
+    ),
     _P.CURE_DONE: Purpose(
         _C.VISIT, frozenset({_S.CURING, _S.IN_WORK}), timedelta(days=1), names=_VISIT
     ),
