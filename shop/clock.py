@@ -108,7 +108,8 @@ class SteadyScheduler(Scheduler):
     def tick(self, *args: Any, **kwargs: Any) -> float:
         """Run what is due; return seconds until the next look."""
         now = self.app.now()
-        ahead = [entry for entry in self.schedule.values() if entry.last_run_at > now]
+        entries = self.schedule.values()
+        ahead = [entry for entry in entries if entry.last_run_at and entry.last_run_at > now]
         for entry in ahead:
             entry.last_run_at = now
         if ahead:

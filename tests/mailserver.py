@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import logging
 import socket
 from collections import Counter
 from collections.abc import Callable, Iterator
@@ -76,6 +77,8 @@ def free_port() -> int:
 @contextlib.contextmanager
 def listening(sink: Sink, port: int = 0) -> Iterator[int]:
     """Let a sink listen; give its port."""
+    # A line for each command would drown what is being measured or tested.
+    logging.getLogger("mail.log").setLevel(logging.ERROR)
     controller = Controller(sink, hostname="127.0.0.1", port=port or free_port())
     controller.start()
     try:

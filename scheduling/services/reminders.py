@@ -18,7 +18,7 @@ from datetime import datetime, timedelta
 from typing import Final
 
 from django.db import InterfaceError, OperationalError, connection
-from django.db.models import F, Q
+from django.db.models import F, Q, QuerySet
 from django.utils.translation import gettext as _
 
 from scheduling.models import Reminder, ReminderState
@@ -118,6 +118,12 @@ def reminders_send_due(
     return report
 
 
+def due_rows(channel: str, now: datetime, limit: int) -> QuerySet[Reminder, int]:
+    """Return which messages of a channel are due, the longest due first."""
+    due = Reminder.objects.filter(state=ReminderState.DUE, channel=channel, due_at__lte=now)
+    return due.order_by("due_at", "pk").values_list("pk", flat=True)[:limit]
+
+
 def _round(
     channel: str,
     through: str | None,
@@ -128,13 +134,8 @@ def _round(
 ) -> None:
     """Take up what is due on one channel until its carrier fails too often in a row."""
     carrier = through or carrier_for(channel)
-    due = (
-        Reminder.objects.filter(state=ReminderState.DUE, channel=channel, due_at__lte=now)
-        .order_by("due_at", "pk")
-        .values_list("pk", flat=True)[:limit]
-    )
     failures = 0
-    for pk in list(due):
+    for pk in list(due_rows(channel, now, limit)):
         over = until is not None and time.monotonic() > until
         if failures >= GIVE_UP_AFTER or over or stopping.is_set():
             # The rest stays due for the next round.

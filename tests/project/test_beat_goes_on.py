@@ -18,7 +18,7 @@ def handed_out(kind: type[Scheduler]) -> list[str]:
 
     class Noting(kind):  # type: ignore[misc, valid-type]
         def apply_entry(self, entry: ScheduleEntry, producer: object = None) -> None:
-            names.append(entry.task)
+            names.append(str(entry.task))
 
         @property
         def producer(self) -> None:

@@ -9,6 +9,7 @@ is the small edition for CI; names choose some of the rounds.
 from __future__ import annotations
 
 import os
+import signal
 import subprocess
 import sys
 import tempfile
@@ -77,6 +78,8 @@ def main(arguments: list[str]) -> int:
     if reason:
         print(f"Not run: {reason}", file=sys.stderr)
         return 1 if reachable.required() else 0
+    # So that the databases are dropped as well where somebody ends it.
+    signal.signal(signal.SIGTERM, lambda *_: sys.exit(1))
     failed = rounds(server, names or known, flags)
     print(f"Fell short: {', '.join(failed)}" if failed else "Every demand was met.")
     return 1 if failed else 0

@@ -15,6 +15,7 @@ import time
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from email.message import Message
+from functools import partial
 from pathlib import Path
 
 from celery import Celery
@@ -78,7 +79,7 @@ class Scene:
         self._bad = {"refuse": 0, "stall": 0, "rubbish": 0}
         self._rng = random.Random(SEED)  # noqa: S311 -- when to kill
         for slot, sink in enumerate(self.sinks):
-            sink.after_text = lambda mail, slot=slot: self._arrived(slot, mail)
+            sink.after_text = partial(self._arrived, slot)
 
     def _arrived(self, slot: int, _mail: Message) -> None:
         with self._lock:

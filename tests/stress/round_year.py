@@ -13,6 +13,7 @@ import time as stopwatch
 from collections import Counter
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, time, timedelta
+from decimal import Decimal
 from unittest import mock
 from zoneinfo import ZoneInfo
 
@@ -88,7 +89,7 @@ def run(report: StressReport, short: bool) -> bool:
     started = stopwatch.process_time()
     jobs = _visits(year, days=364, every=10 if short else 1)
     rounds = 0
-    with mock.patch.dict(CARRIERS, {"mailbox": year.carry}):  # type: ignore[arg-type]
+    with mock.patch.dict(CARRIERS, {"mailbox": year.carry}):
         end = START + 366 * DAY
         while (following := _following(year, end)) < end:
             year.now = following
@@ -162,7 +163,7 @@ def _happen(job: Job, what: str, now: datetime) -> None:
         job.arrives_at = datetime.fromisoformat(at)
         job.ready_at = job.arrives_at + 26 * HOUR
         job.promised_at = job.arrives_at + 28 * HOUR
-        job.promise_probability = factories.Decimal("0.9")
+        job.promise_probability = Decimal("0.9")
         job.state = JobState.BOOKED
         job.save()
         write = booking_reminders_write if word == "book" else booking_reminders_move

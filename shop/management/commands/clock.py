@@ -57,9 +57,11 @@ class Command(BaseCommand):
         for number in (signal.SIGTERM, signal.SIGINT, signal.SIGHUP):
             signal.signal(number, ask_to_stop)
         lanes = Lanes()
-        clock = Clock(
-            entries, lambda entry: lanes.start(lane_of(entry), entry.task, lambda: call_task(entry))
-        )
+
+        def hand_over(entry: Entry) -> None:
+            lanes.start(lane_of(entry), entry.task, lambda: call_task(entry))
+
+        clock = Clock(entries, hand_over)
         while not stopping.is_set():
             stopping.wait(clock.tick(timezone.now()))
         lanes.stop()
