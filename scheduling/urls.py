@@ -14,6 +14,7 @@ from scheduling.web import (
     payments,
     plans,
     reminders,
+    start,
     wordings,
 )
 from scheduling.web.desk import desk
@@ -22,6 +23,9 @@ from scheduling.web.visits import quote_visit
 
 urlpatterns: list[URLPattern] = [
     path("desk/", desk, name="desk"),
+    path("start/", start.start, name="start"),
+    path("start/shop/<str:key>/", start.first_shop, name="first_shop"),
+    path("start/<slug:step>/", start.start_step, name="start_step"),
     path("quotes/<int:quote_id>/visit/", quote_visit, name="quote_visit"),
     path("calendar/", calendar.calendar, name="calendar"),
     path("calendar/plans/", plans.plan_ask, name="plan_ask"),

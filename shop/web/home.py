@@ -8,7 +8,7 @@ from django.http import HttpResponse
 from django.shortcuts import redirect
 
 from shop.access import MemberRequest, member_required
-from shop.models import Role
+from shop.models import OpeningHours, Role
 
 FIRST_SCREEN: Final = {
     Role.OWNER: "calendar",
@@ -20,4 +20,8 @@ FIRST_SCREEN: Final = {
 @member_required()
 def home(request: MemberRequest) -> HttpResponse:
     """Send the signed-in person to their screen."""
-    return redirect(FIRST_SCREEN[Role(request.member.role)])
+    role = Role(request.member.role)
+    if role == Role.OWNER and not OpeningHours.objects.of(request.member.shop).exists():
+        # A shop that has only just been made.
+        return redirect("start")
+    return redirect(FIRST_SCREEN[role])

@@ -6,6 +6,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
+from shop.first_run import first_run_key, first_run_wanted
 from shop.processes import LOOK_SECONDS, Asked, Kept, stop
 
 SITE_THREADS = 8
@@ -46,6 +47,9 @@ class Command(BaseCommand):
         site = Kept("site", self._site(host, port))
         clock = Kept("clock", ["manage.py", "clock"])
         self.stdout.write(f"The site is at http://{host}:{port}/   Ctrl-C stops it.")
+        if first_run_wanted():
+            address = f"http://{host}:{port}/start/shop/{first_run_key()}/"
+            self.stdout.write(f"There is no shop yet. Make yours at {address}")
         self.stdout.flush()
         try:
             while not asked and not site.ended:
