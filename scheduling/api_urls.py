@@ -4,6 +4,7 @@ from django.urls import include, path
 from rest_framework.routers import SimpleRouter
 
 from scheduling.api.jobs import JobViewSet, QuoteBookingViewSet
+from scheduling.api.kept import KeptSlotViewSet
 from scheduling.api.offers import OffersView
 from scheduling.api.operations import OperationViewSet
 from scheduling.api.reminders import ReminderViewSet
@@ -15,6 +16,7 @@ router.register("quotes", QuoteBookingViewSet, "api_quote_booking")
 router.register("operations", OperationViewSet, "api_operation")
 router.register("resources", ResourceViewSet, "api_resource")
 router.register("holds", HoldViewSet, "api_hold")
+router.register("kept-slots", KeptSlotViewSet, "api_kept_slot")
 router.register("climate-readings", ClimateViewSet, "api_climate")
 router.register("reminders", ReminderViewSet, "api_reminder")
 

@@ -18,6 +18,7 @@ from scheduling.web import (
     wordings,
 )
 from scheduling.web.desk import desk
+from scheduling.web.kept import desk_kept
 from scheduling.web.promises import promises
 from scheduling.web.visits import quote_visit
 
@@ -26,6 +27,7 @@ urlpatterns: list[URLPattern] = [
     path("start/", start.start, name="start"),
     path("start/shop/<str:key>/", start.first_shop, name="first_shop"),
     path("start/<slug:step>/", start.start_step, name="start_step"),
+    path("desk/kept/<int:pk>/", desk_kept, name="desk_kept"),
     path("quotes/<int:quote_id>/visit/", quote_visit, name="quote_visit"),
     path("calendar/", calendar.calendar, name="calendar"),
     path("calendar/plans/", plans.plan_ask, name="plan_ask"),

@@ -27,6 +27,7 @@ from scheduling.services.offers import operations_of_quote
 from shop.access import DESK, EVERYONE
 from shop.api.base import ShopViewSet, Strict, Why
 from shop.models import Job, JobEvent, Operation
+from shop.refusals import Problem, Refused
 from shop.selectors import job_costing
 
 
@@ -79,10 +80,16 @@ class JobSerializer(JobRowSerializer):
 
 
 class MoveAsk(Strict):
-    """The earliest new arrival, and why."""
+    """The earliest new arrival, or just the one that was offered; and why."""
 
-    earliest = serializers.DateTimeField()
+    earliest = serializers.DateTimeField(required=False)
+    arrives_at = serializers.DateTimeField(required=False)
     why = serializers.CharField(required=False, allow_blank=True, max_length=300)
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        if ("earliest" in attrs) == ("arrives_at" in attrs):
+            raise Refused(Problem("Give earliest or arrives_at, one of the two.", field="earliest"))
+        return attrs
 
 
 class HandOverAsk(Strict):
@@ -129,13 +136,9 @@ class JobViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ShopViewSet):
     def book(self, request: Request, pk: str) -> Response:
         """Keep bays, crew and lamps for a quoted job; 409 with offers if somebody was first."""
         job = self.get_object()
-        asked = _asked(BookAsk, request)
+        asked = _asked(BookAsk, request, self)
         try:
-            overtime = asked.pop("overtime")
-            if "arrives_at" in asked:
-                rows, at = list(job.operations.all()), asked["arrives_at"]
-                asked = {"offer": offer_at(self.shop, rows, at, self.now, overtime=overtime)}
-            return self._done(booking_make, job, **asked)
+            return self._done(booking_make, job, **_visit(self, list(job.operations.all()), asked))
         except SlotTaken as error:
             return slot_taken(error)
 
@@ -144,8 +147,15 @@ class JobViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ShopViewSet):
     def move(self, request: Request, pk: str) -> Response:
         """Move a booked job to the earliest visit from a moment on."""
         job = self.get_object()
+        asked = _asked(MoveAsk, request, self)
         try:
-            return self._done(booking_move, job, **_asked(MoveAsk, request))
+            at = asked.pop("arrives_at", None)
+            if at is not None:
+                rows = list(job.operations.all())
+                asked["offer"] = offer_at(
+                    self.shop, rows, at, self.now, overtime=False, ignoring=job
+                )
+            return self._done(booking_move, job, **asked)
         except SlotTaken as error:
             return slot_taken(error)
 
@@ -153,7 +163,7 @@ class JobViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ShopViewSet):
     @action(detail=True, methods=["post"])
     def cancel(self, request: Request, pk: str) -> Response:
         """Cancel a job before work has begun."""
-        return self._done(booking_cancel, self.get_object(), **_asked(Why, request))
+        return self._done(booking_cancel, self.get_object(), **_asked(Why, request, self))
 
     @extend_schema(request=None, responses=JobSerializer)
     @action(detail=True, methods=["post"], url_path="no-show")
@@ -171,7 +181,7 @@ class JobViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ShopViewSet):
     @action(detail=True, methods=["post"], url_path="hand-over")
     def hand_over(self, request: Request, pk: str) -> Response:
         """Give the vehicle back."""
-        return self._done(job_hand_over, self.get_object(), **_asked(HandOverAsk, request))
+        return self._done(job_hand_over, self.get_object(), **_asked(HandOverAsk, request, self))
 
     @extend_schema(request=None, responses=JobSerializer)
     @action(detail=True, methods=["post"])
@@ -204,20 +214,26 @@ class QuoteBookingViewSet(ShopViewSet):
     def book(self, request: Request, pk: str) -> Response:
         """Accept and book: both happen or neither; 409 with offers if somebody was first."""
         quote = self.get_object()
-        asked = _asked(BookAsk, request)
+        asked = _asked(BookAsk, request, self)
         try:
-            overtime = asked.pop("overtime")
-            if "arrives_at" in asked:
-                rows, at = operations_of_quote(quote), asked["arrives_at"]
-                asked = {"offer": offer_at(self.shop, rows, at, self.now, overtime=overtime)}
+            asked = _visit(self, operations_of_quote(quote), asked)
             job = quote_book(quote=quote, member=self.member, now=self.now, **asked)
         except SlotTaken as error:
             return slot_taken(error)
         return Response(JobSerializer(job).data)
 
 
-def _asked(form: type[Strict], request: Request) -> dict[str, Any]:
-    given = form(data=request.data)
+def _visit(view: ShopViewSet, rows: list[Operation], asked: dict[str, Any]) -> dict[str, Any]:
+    """What a booking service is told: the offer that was named, or from when on to look."""
+    overtime, at = asked.pop("overtime"), asked.pop("arrives_at", None)
+    if at is not None:
+        kept = asked.get("kept")
+        asked["offer"] = offer_at(view.shop, rows, at, view.now, overtime=overtime, ignoring=kept)
+    return asked
+
+
+def _asked(form: type[Strict], request: Request, view: ShopViewSet) -> dict[str, Any]:
+    given = form(data=request.data, context={"view": view})
     given.is_valid(raise_exception=True)
     asked: dict[str, Any] = given.validated_data
     return asked

@@ -12,8 +12,11 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from estimating.models import Quote
-from scheduling.services.bookings import SlotTaken
+from scheduling.models import KeptSlot
+from scheduling.services.holder import Holder
+from scheduling.services.holds import busy_at, taken_text
 from scheduling.services.offers import Offer, offers_find, operations_of_quote
+from scheduling.services.settle import SlotTaken
 from shop.access import DESK
 from shop.api.base import MemberView, OfShopField, Strict
 from shop.models import Job, Operation, Shop
@@ -104,6 +107,7 @@ class OffersView(MemberView):
 class BookAsk(Strict):
     """Which visit to book: the offer that began at ``arrives_at``, or the earliest.
 
+    ``kept`` is a visit kept for the caller: that one is booked where no other is named.
     ``arrives_at`` holds a caller to what was offered: if that start is gone, nothing
     is booked. ``earliest`` takes whatever comes first from then on. With ``overtime`` it is
     the visit for which people stay longer, which costs its ``overtime_pay``.
@@ -112,6 +116,7 @@ class BookAsk(Strict):
     arrives_at = serializers.DateTimeField(required=False)
     earliest = serializers.DateTimeField(required=False)
     overtime = serializers.BooleanField(default=False)
+    kept = OfShopField(queryset=KeptSlot.objects.all(), required=False)
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         if "arrives_at" in attrs and "earliest" in attrs:
@@ -121,8 +126,24 @@ class BookAsk(Strict):
         return attrs
 
 
+class TakenSerializer(serializers.Serializer[Any]):
+    """Who has a resource that is wanted: a job, or another caller until ``kept_until``."""
+
+    resource = serializers.CharField()
+    job = serializers.CharField(allow_blank=True)
+    kept_until = serializers.DateTimeField(allow_null=True)
+    start = serializers.DateTimeField()
+    end = serializers.DateTimeField()
+
+
 def offer_at(
-    shop: Shop, operations: Sequence[Operation], at: datetime, now: datetime, *, overtime: bool
+    shop: Shop,
+    operations: Sequence[Operation],
+    at: datetime,
+    now: datetime,
+    *,
+    overtime: bool,
+    ignoring: Holder | None = None,
 ) -> Offer:
     """The offer that begins at ``at``; only with ``overtime`` one that costs more.
 
@@ -132,18 +153,26 @@ def offer_at(
         There is none (any more), with those that are free instead.
     """
     offers = offers_find(
-        shop=shop, operations=operations, earliest=at, now=now, with_overtime=overtime
+        shop=shop,
+        operations=operations,
+        earliest=at,
+        now=now,
+        ignoring=ignoring,
+        with_overtime=overtime,
     )
     wanted = [offers.overtime] if overtime and offers.overtime else []
     for offer in wanted if overtime else offers.found:
         if offer.arrives_at == at:
             return offer
-    raise SlotTaken([Problem("This start is not free.", field="arrives_at")], offers.found)
+    taken = busy_at(shop, operations, at, ignoring)
+    said = [Problem(text, field="arrives_at") for text in taken_text(taken, shop)]
+    problem = Problem("This start is not free.", field="arrives_at")
+    raise SlotTaken([problem, *said], offers.found, taken)
 
 
 def slot_taken(error: SlotTaken) -> Response:
-    """409 with what is free instead."""
+    """409 with who has what, and what is free instead."""
     instead = OfferSerializer(error.offers, many=True).data
-    return Response(
-        {"errors": error.by_field(), "offers": instead}, status=status.HTTP_409_CONFLICT
-    )
+    taken = TakenSerializer(error.taken, many=True).data
+    answer = {"errors": error.by_field(), "taken": taken, "offers": instead}
+    return Response(answer, status=status.HTTP_409_CONFLICT)

@@ -84,11 +84,11 @@ def call_book(
     member: Member,
     caller: Caller,
     wish: Wish,
-    offer: Offer,
     now: datetime,
+    offer: Offer | None = None,
     kept: KeptSlot | None = None,
 ) -> Job:
-    """Make the quote, accept it and book ``offer``; what was ``kept`` for the caller is let go.
+    """Make the quote, accept it and book ``offer``, or what was ``kept`` for the caller.
 
     Raises
     ------

@@ -137,8 +137,25 @@ def in_the_way(
 
 def in_the_way_text(pairs: Sequence[tuple[Held, Hold]], shop: Shop) -> list[str]:
     """Say which resource is kept for whom, from when to when on the shop's clock."""
-    said = dict.fromkeys(_taken_text(Taken.of(hold), shop) for _wanted, hold in pairs)
+    return taken_text([Taken.of(hold) for _wanted, hold in pairs], shop)
+
+
+def taken_text(taken: Iterable[Taken], shop: Shop) -> list[str]:
+    """Say who has what, each thing once and not too many."""
+    said = dict.fromkeys(_taken_text(one, shop) for one in taken)
     return list(said)[:_SAID_AT_MOST]
+
+
+def busy_at(
+    shop: Shop, operations: Sequence[Operation], at: datetime, ignoring: Holder | None = None
+) -> list[Taken]:
+    """Return who has, at a moment, a bay in which the first of some operations could begin."""
+    rows = Hold.objects.of(shop).filter(
+        resource__kind=ResourceKind.BAY, resource__active=True, start__lte=at, end__gt=at
+    )
+    found = of_others(rows, ignoring).select_related("resource", "job", "kept").order_by("start")
+    wanted = operations[0].bay_capability if operations else ""
+    return [Taken.of(hold) for hold in found if wanted in hold.resource.capabilities]
 
 
 def _taken_text(taken: Taken, shop: Shop) -> str:

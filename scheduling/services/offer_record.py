@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import datetime
 from decimal import Decimal
 from typing import Any, Final
@@ -48,6 +49,16 @@ def offer_of_record(record: dict[str, Any]) -> Offer:
     """Return the offer of a record; one query for its resources."""
     at = datetime.fromisoformat
     units = Resource.objects.in_bulk({row[0] for row in record["holds"]})
+    holds = tuple(
+        Held(units[unit], at(start), at(end), sequence, purpose)
+        for unit, start, end, sequence, purpose in record["holds"]
+    )
+    return replace(offer_shown(record), holds=holds)
+
+
+def offer_shown(record: dict[str, Any]) -> Offer:
+    """Return the offer of a record to look at, without its holds; no query."""
+    at = datetime.fromisoformat
     share = record["promise_probability"]
     moments = {name: at(record[name]) for name in _MOMENTS}
     return Offer(
@@ -57,10 +68,7 @@ def offer_of_record(record: dict[str, Any]) -> Offer:
             Step(sequence, at(start), at(end), bay, tuple(crew))
             for sequence, start, end, bay, crew in record["steps"]
         ),
-        holds=tuple(
-            Held(units[unit], at(start), at(end), sequence, purpose)
-            for unit, start, end, sequence, purpose in record["holds"]
-        ),
+        holds=(),
         notes=tuple(record["notes"]),
         overtime=tuple(
             OvertimeUse(name, minutes, Decimal(pay)) for name, minutes, pay in record["overtime"]

@@ -26,9 +26,12 @@ from estimating.snapshot import operation_parts
 from estimating.web.pictures import curve_of
 from estimating.web.words import GROUPS as GROUP_NAMES
 from estimating.web.words import LEVELS
+from scheduling.models import KeptSlot
 from scheduling.services.calls import call_book, call_quote
+from scheduling.services.kept import slot_keep, slot_release
 from scheduling.services.offers import Offer, Offers, offers_find
 from scheduling.web.deskform import ANSWERS, DeskForm, filled, start_values
+from scheduling.web.kept import kept_slot, with_kept
 from shop.access import DESK, MemberRequest, member_required
 from shop.models import Customer, Operation, Vehicle
 from shop.refusals import Conflict, Refused
@@ -52,6 +55,9 @@ class Call:
     offers: Offers | None = None
     problem: str = ""
     no_offer: str = ""
+    kept: KeptSlot | None = None
+    kept_offer: Offer | None = None
+    lapsed: bool = False
 
 
 @member_required(DESK)
@@ -65,7 +71,7 @@ def desk(request: MemberRequest) -> HttpResponse:
     except Refused as refused:
         return page(request, "partials/not_ready.html", {"why": str(refused)}, status=409)
     status = 200
-    if request.method == "POST" and given.get("do") in ("quote", "book"):
+    if request.method == "POST" and given.get("do") in ("quote", "book", "keep", "let_go"):
         _work_out(request, call, now)
         try:
             done = _do(request, call, given["do"], now)
@@ -78,7 +84,7 @@ def desk(request: MemberRequest) -> HttpResponse:
         else:
             if done is not None:
                 return done
-            status = 400
+            status = 400 if call.problem or call.form.errors else 200
     else:
         _work_out(request, call, now)
     return page(request, "desk/desk.html", _shown(request, call, now), status=status)
@@ -109,7 +115,10 @@ def _call(request: MemberRequest, given: QueryDict, now: datetime) -> Call:
     data["customer"] = str(customer.pk) if customer else ""
     form = DeskForm(data, catalogue, inspections)
     form.is_valid()
-    return Call(form, vehicle, customer, catalogue)
+    slot = kept_slot(shop, given.get("kept", ""), now)
+    return Call(
+        form, vehicle, customer, catalogue, kept=slot, lapsed="kept" in given and slot is None
+    )
 
 
 def _replaced(call: Call) -> Quote | None:
@@ -164,20 +173,26 @@ def _find_offers(request: MemberRequest, call: Call, now: datetime) -> None:
     if not rows:
         call.no_offer = _("Nothing is chosen yet that takes time.")
         return
+    operations = [Operation(**row) for row in rows]
     try:
-        call.offers = offers_find(
+        found = offers_find(
             shop=shop,
-            operations=[Operation(**row) for row in rows],
+            operations=operations,
             earliest=call.form.not_before(shop, now),
             now=now,
+            ignoring=call.kept,
             with_overtime=True,
         )
+        call.offers, call.kept_offer = with_kept(found, call.kept, operations)
     except Refused as refused:
         call.no_offer = _text(refused)
 
 
 def _do(request: MemberRequest, call: Call, what: str, now: datetime) -> HttpResponse | None:
     """Make the quote, or book; None where a field was refused before any service was asked."""
+    if what in ("keep", "let_go"):
+        _keep_or_let_go(request, call, what, now)
+        return None
     _ask_age(call)
     if call.form.errors or call.estimate is None:
         return None
@@ -192,9 +207,43 @@ def _do(request: MemberRequest, call: Call, what: str, now: datetime) -> HttpRes
     if offer is None:
         call.problem = call.no_offer or _("There is no visit to book; look for a later day.")
         return None
-    job = call_book(member=request.member, caller=caller, wish=wish, offer=offer, now=now)
+    job = call_book(
+        member=request.member,
+        caller=caller,
+        wish=wish,
+        offer=None if offer is call.kept_offer else offer,
+        now=now,
+        kept=call.kept,
+    )
     messages.success(request, _("Job %s is booked.") % job.number)
     return redirect("job", job.pk)
+
+
+def _keep_or_let_go(request: MemberRequest, call: Call, what: str, now: datetime) -> None:
+    """Keep the visit that is picked, instead of another one kept before; or let it go."""
+    if what == "let_go":
+        if call.kept is not None:
+            slot_release(slot=call.kept)
+        call.kept, call.lapsed = None, False
+        return
+    offer = _chosen(call)
+    if offer is None or call.estimate is None:
+        call.problem = call.no_offer or _("There is no visit to keep; look for a later day.")
+        return
+    if offer is call.kept_offer:
+        return
+    shop = request.member.shop
+    rows = operation_parts(call.estimate, float(shop.plan_quantile))
+    call.kept = slot_keep(
+        shop=shop,
+        member=request.member,
+        operations=[Operation(**row) for row in rows],
+        offer=offer,
+        now=now,
+        said=call.form.said("name") or "",
+        instead=call.kept,
+    )
+    call.kept_offer, call.lapsed = offer, False
 
 
 def _ask_age(call: Call) -> None:
@@ -258,6 +307,8 @@ def _shown(request: MemberRequest, call: Call, now: datetime) -> dict[str, Any]:
         # Overtime costs more: it is never what happens to be ticked.
         "slot": slot if slot in slots else (slots[0] if call.offers and call.offers.found else ""),
         "reasons": call.offers.reasons if call.offers else [],
+        "kept": call.kept,
+        "lapsed": call.lapsed,
         "questions": _questions(form, estimate),
         "now": now,
     }
