@@ -22,8 +22,7 @@ def kept_slot(shop: Shop, given: str, now: datetime) -> KeptSlot | None:
     """Return the slot that a form names, while its time has not passed."""
     if not given.isdecimal():
         return None
-    rows: list[KeptSlot] = KeptSlot.objects.of(shop).filter(pk=int(given), kept_until__gt=now)[:1]
-    return next(iter(rows), None)
+    return KeptSlot.objects.of(shop).filter(pk=int(given), kept_until__gt=now).order_by().first()
 
 
 def with_kept(
