@@ -8,6 +8,7 @@ from estimating.web import gauges, inspections, quotes, readings_in, vehicles
 
 urlpatterns = [
     path("vehicles/<int:vehicle_id>/", vehicles.vehicle, name="vehicle"),
+    path("vehicles/<int:vehicle_id>/film.pdf", vehicles.certificate, name="certificate"),
     path("vehicles/<int:vehicle_id>/inspect/", inspections.inspection_new, name="inspection_new"),
     path("quotes/<int:quote_id>/", quotes.quote, name="quote"),
     path("quotes/<int:quote_id>/pdf/", quotes.quote_paper, name="quote_pdf"),

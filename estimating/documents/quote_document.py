@@ -4,17 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from decimal import Decimal
-from typing import Any, Final
+from typing import Any
 
 from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
+from estimating.documents.typesetting import paper_of
 from estimating.models import Quote
 from estimating.snapshot import coating_of, deposit_of, discount_of
 from estimating.web import words
 from shop.web import show
-
-_LETTER_COUNTRIES: Final = {"US", "CA", "MX", "PH"}  # the rest of the world writes on A4
 
 
 def quote_lines(quote: Quote) -> dict[str, Any]:
@@ -31,7 +30,7 @@ def quote_lines(quote: Quote) -> dict[str, Any]:
     contact = " · ".join(filter(None, (show.phone_text(shop.phone), shop.email)))
     return {
         "lang": (get_language() or "en").split("-")[0],
-        "paper": "us-letter" if shop.country in _LETTER_COUNTRIES else "a4",
+        "paper": paper_of(shop.country),
         "heading": heading,
         "dates": [
             show.day_text(quote.created_at, zone),
