@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from estimating.web import gauges, inspections, quotes, readings_in, vehicles
+from estimating.web import gauges, inspections, photos, quotes, readings_in, vehicles
 
 urlpatterns = [
     path("vehicles/<int:vehicle_id>/", vehicles.vehicle, name="vehicle"),
@@ -16,6 +16,21 @@ urlpatterns = [
     path("quotes/<int:quote_id>/decline/", quotes.quote_no, name="quote_no"),
     path("inspections/<int:inspection_id>/", inspections.inspection, name="inspection"),
     path("inspections/<int:inspection_id>/readings/", readings_in.readings_in, name="readings_in"),
+    path("inspections/<int:inspection_id>/photos/", photos.photos, name="photos"),
+    path("photos/<int:photo_id>/remove/", photos.photo_away, name="photo_away"),
+    path("photos/<int:photo_id>/restore/", photos.photo_back, name="photo_back"),
+    path(
+        "photos/<int:photo_id>/<slug:digest>.jpg",
+        photos.photo_image,
+        {"small": False},
+        name="photo",
+    ),
+    path(
+        "photos/<int:photo_id>/<slug:digest>/small.jpg",
+        photos.photo_image,
+        {"small": True},
+        name="photo_small",
+    ),
     path("gauges/", gauges.gauges, name="gauges"),
     path("gauges/<int:gauge_id>/check/", gauges.gauge_check, name="gauge_check"),
 ]

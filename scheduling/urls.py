@@ -18,6 +18,7 @@ from scheduling.web import (
     wordings,
 )
 from scheduling.web.desk import desk
+from scheduling.web.job_photos import job_photos
 from scheduling.web.kept import desk_kept
 from scheduling.web.promises import promises
 from scheduling.web.visits import quote_visit
@@ -43,6 +44,7 @@ urlpatterns: list[URLPattern] = [
     path("jobs/<int:pk>/move/", moves.move, name="job_move"),
     path("jobs/<int:pk>/cancel/", jobs.cancel, name="job_cancel"),
     path("jobs/<int:pk>/materials/", jobs.material, name="job_material"),
+    path("jobs/<int:pk>/photos/", job_photos, name="job_photos"),
     path("feeds/", feeds.feeds, name="feeds"),
     path("feeds/resources/<int:pk>/", feeds.feed_open, name="feed_open"),
     path("feeds/resources/<int:pk>/withdraw/", feeds.feed_withdraw, name="feed_withdraw"),

@@ -311,6 +311,22 @@ class InspectionFactory(OfShop):
     taken_at = NOW
 
 
+class PhotoFactory(OfShop):
+    """A photograph; its bytes are no picture."""
+
+    class Meta:
+        model = estimating.Photo
+
+    inspection = same_shop("InspectionFactory")
+    member = same_shop("TechnicianFactory")
+    taken_at = NOW
+    digest = Sequence(lambda n: f"{n:064x}")
+    width = 2
+    height = 1
+    image = b"\xff\xd8large"
+    small = b"\xff\xd8small"
+
+
 class PanelFindingFactory(DjangoModelFactory):
     class Meta:
         model = estimating.PanelFinding

@@ -8,6 +8,7 @@ from estimating.models.inspections import (
     PanelFinding,
     Substrate,
 )
+from estimating.models.photos import Photo, PhotoStage
 from estimating.models.quotes import Quote, QuoteState
 
 __all__ = [
@@ -16,6 +17,8 @@ __all__ = [
     "GaugeCalibration",
     "Inspection",
     "PanelFinding",
+    "Photo",
+    "PhotoStage",
     "Quote",
     "QuoteState",
     "Substrate",

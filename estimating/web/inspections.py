@@ -5,9 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
+from urllib.parse import urlencode
 from zoneinfo import ZoneInfo
 
 from django.contrib import messages
+from django.db.models import Q
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
@@ -21,6 +23,7 @@ from estimating.core.options import Options
 from estimating.core.result import Estimate
 from estimating.film_history import gauge_part, last_calibration
 from estimating.models import Gauge, Inspection, Substrate
+from estimating.photos_shown import photos_of
 from estimating.selectors import local_day, vehicle_part
 from estimating.services.estimates import estimate_make
 from estimating.services.inspections import inspection_save
@@ -106,6 +109,8 @@ def _sheet_page(request: MemberRequest, vehicle: Vehicle, found: Inspection | No
 
 def _next(wish: str, saved: Inspection) -> str:
     """Where saving leads: the sheet, or what was asked for at the same time."""
+    if wish.startswith("photos:"):
+        return f"{reverse('photos', args=[saved.pk])}?{urlencode({'panel': wish[7:]})}"
     if wish == "readings":
         return reverse("readings_in", args=[saved.pk])
     return reverse("inspection", args=[saved.pk])
@@ -151,6 +156,8 @@ def _show(work: Work, sheet: Sheet, *, status: int = 200, conflict: str = "") ->
     strips = strips_of(estimate) if estimate else {}
     for row in sheet.rows:
         row.plan, row.strip = plans.get(row.panel), strips.get(row.panel)
+    if work.inspection is not None and not work.request.htmx:
+        _place_photos(work.inspection, sheet)
     minutes = estimate.minutes if estimate else None
     context: dict[str, Any] = {
         "vehicle": work.vehicle,
@@ -171,6 +178,13 @@ def _show(work: Work, sheet: Sheet, *, status: int = 200, conflict: str = "") ->
         **_CHOICES,
     }
     return page(work.request, "inspection/inspection.html", context, status=status)
+
+
+def _place_photos(inspection: Inspection, sheet: Sheet) -> None:
+    by_panel = {row.panel: row for row in sheet.rows}
+    for photo in photos_of(Q(inspection=inspection)):
+        row = by_panel.get(photo.panel)
+        (sheet.photos if row is None else row.photos).append(photo)
 
 
 def _newest_version(work: Work) -> str:

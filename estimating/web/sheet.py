@@ -19,7 +19,7 @@ from estimating.core.formats import INSPECTION_FORMAT
 from estimating.core.result import PanelPlan
 from estimating.core.units import UNITS, from_um, to_um
 from estimating.core.words import COUNT_KINDS
-from estimating.models import Inspection
+from estimating.models import Inspection, Photo
 from estimating.selectors import inspection_document
 from estimating.web.pictures import Strip
 from estimating.web.readings import ReadingsRefused, spots_of, text_of
@@ -65,6 +65,7 @@ class PanelRow:
     kept: dict[str, Any] = field(default_factory=dict)
     plan: PanelPlan | None = None
     strip: Strip | None = None
+    photos: list[Photo] = field(default_factory=list)
 
     @property
     def name(self) -> Any:
@@ -94,6 +95,8 @@ class Sheet:
     finished: bool = False
     version: str = ""
     cleared: str = "60"
+    # Of the whole vehicle, or of a panel that has no row.
+    photos: list[Photo] = field(default_factory=list)
     errors: dict[str, list[str]] = field(default_factory=dict)
 
     @property

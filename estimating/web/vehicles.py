@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from django.contrib import messages
+from django.db.models import Q
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.utils import timezone
@@ -11,6 +12,7 @@ from django.views.decorators.http import require_GET
 from estimating.documents.certificate import certificate_pdf
 from estimating.film_years import film_years
 from estimating.models import Inspection, Quote
+from estimating.photos_shown import photo_rows, photos_of
 from estimating.selectors import local_day
 from shop.access import DESK, MemberRequest, member_required
 from shop.models import Job, Vehicle
@@ -31,6 +33,7 @@ def vehicle(request: MemberRequest, vehicle_id: int) -> HttpResponse:
         "age_months": found.age_months(local_day(shop, now)),
         "inspections": inspections.prefetch_related("panels")[:20],
         "quotes": quotes.defer("request", "parameters", "estimate", "operations", "materials")[:20],
+        "photo_rows": photo_rows(photos_of(Q(inspection__vehicle=found)).reverse()[:40]),
         "jobs": Job.objects.of(shop).filter(vehicle=found)[:20],
         "may_quote": request.member.role in DESK,
         "years": film_years(found),

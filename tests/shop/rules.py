@@ -92,6 +92,7 @@ RULES: list[tuple[str, Any, dict[str, Any], dict[str, Any]]] = [
         {"local_reading": 0},
         {"local_reading": -1},
     ),
+    ("photo_bounded", make.PhotoFactory, {"width": 2048}, {"width": 2049}),
     ("quote_prices_in_order", make.QuoteFactory, {}, {"price_p90": 1}),
     ("quote_valid_after_made", make.QuoteFactory, {}, {"valid_until": NOW}),
     ("quote_accepted_has_job", make.QuoteFactory, {}, {"state": "accepted"}),
@@ -196,6 +197,9 @@ TWICE = {
     "consumable_code_once": lambda: twice(make.ConsumableFactory, code="tape"),
     "gauge_name_once": lambda: twice(make.GaugeFactory, name="Blue"),
     "panel_once": lambda: twice(make.PanelFindingFactory, inspection=make.InspectionFactory()),
+    "photo_once": lambda: twice(
+        make.PhotoFactory, inspection=make.InspectionFactory(shop=same()), digest="d"
+    ),
     "quote_version_once": lambda: twice(make.QuoteFactory, number="Q-1"),
     "resource_code_once": lambda: twice(make.BayFactory, code="b1"),
     "shift_window_once": lambda: twice(make.ShiftFactory, resource=make.CrewFactory()),

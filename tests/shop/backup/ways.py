@@ -35,6 +35,7 @@ small, jobs = busy_shop(2)
 make.stocked_shop()
 make.QuoteFactory(shop=small.shop, number="Q-7")
 make.MaterialUseFactory(job=jobs[0])
+make.PhotoFactory(shop=small.shop, image=bytes(range(256)))
 odd = "Zoë Łuk, née \\u2028 'O\\\\N\\"'\\n\\t\U0001f697"
 make.CustomerFactory(shop=small.shop, name=odd)
 may = Permission.objects.get(codename="change_job")
@@ -51,7 +52,10 @@ BACKUP = "call_command('backup', {file!r})\n"
 # By another way than the backup's: Django's own reading of each row, printed.
 PRINT = """
 def plain(value):
-    return json.dumps(value, sort_keys=True, default=repr)
+    return json.dumps(value, sort_keys=True, default=said)
+
+def said(value):
+    return bytes(value).hex() if isinstance(value, (bytes, memoryview)) else repr(value)
 
 found = {}
 for model in apps.get_models(include_auto_created=True):
