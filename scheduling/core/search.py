@@ -248,8 +248,10 @@ class Search:
         saved, before = sketch.save(), sketch.standing
         sketch.adopt(fits)
         if before.beats(sketch.standing):
+            # An optimum worse than a plan that is there comes from a wrong bound and is none.
             sketch.restore(saved)
-        self.optimal = self.optimal or status == cp_model.OPTIMAL
+        else:
+            self.optimal = self.optimal or status == cp_model.OPTIMAL
         self.tell("bound" if for_bound else "whole model")
 
     def _solve(
@@ -263,7 +265,8 @@ class Search:
     ) -> tuple[dict[str, Fit], cp_model.CpSolverStatus]:
         """Solve a model of some jobs with the others fixed; return fits, if found, and status."""
         model = WeekModel(draft, free, self.empty)
-        if whole:
+        if whole and len(draft.placed) == len(draft.jobs):
+            # Without a plan nothing would tell a wrong bound from an impossible week.
             model.at_least(self.bound)
         hinted = all(job_id in draft.placed for job_id in free)
         return self._run(model, seconds, has_hint=hinted, whole=whole, for_bound=for_bound)
@@ -291,11 +294,35 @@ class Search:
         with halting(solver, self.stop):
             status = solver.solve(model.layer.model)
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-            self.impossible = whole and status == cp_model.INFEASIBLE
+            if whole and status == cp_model.INFEASIBLE:
+                self._nothing_in_model()
             return {}, status
         if whole:
-            self.bound = max(self.bound, model.in_points(solver.best_objective_bound))
+            self.lift(model.in_points(solver.best_objective_bound))
         return model.read(solver), status
+
+    def _nothing_in_model(self) -> None:
+        """Take the answer of a model of all jobs that nothing is in it.
+
+        With a plan at hand that refutes the bound it was told, unless the two are as good as
+        the same; the week is impossible only where there is no plan.
+        """
+        now = self.standing()
+        if now is None or now.unplaced:
+            self.impossible = True
+        else:
+            self.optimal = abs(now.objective - self.bound) <= tolerance(now.objective)
+
+    def lift(self, bound: float) -> None:
+        """Take a bound if it is higher; one above a plan that is there is wrong and left out."""
+        now = self.standing()
+        if now is None or now.unplaced or bound <= now.objective + tolerance(now.objective):
+            self.bound = max(self.bound, bound)
+
+
+def tolerance(points: float) -> float:
+    """Return by how much two objectives of a week may differ in the last digits only."""
+    return 1e-6 * max(1.0, points)
 
 
 def only_latest_end(week: Week) -> bool:

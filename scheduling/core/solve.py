@@ -17,7 +17,7 @@ from scheduling.core.effort import Clock, Effort, Progress
 from scheduling.core.frozen import frozen_clashes
 from scheduling.core.overload import not_together
 from scheduling.core.problem import Plan, PlanStatus, Week
-from scheduling.core.search import Search
+from scheduling.core.search import Search, tolerance
 from scheduling.core.warmstart import fits_of
 
 __all__ = ["Clock", "Effort", "Progress", "solve"]
@@ -140,7 +140,7 @@ def _lift(search: Search, prices: PriceBound | None, until: float) -> None:
     while prices is not None and not prices.settled and not stop():
         if rounds is not None and turns >= rounds * PRICES_A_ROUND:
             return
-        search.bound = max(search.bound, prices.improve(stop))
+        search.lift(prices.improve(stop))
         search.tell("bound")
         turns += 1
 
@@ -167,8 +167,10 @@ def _better(search: Search, plan: Plan, given: Plan | None) -> Plan:
     if given is not None and given.objective is not None and given.objective <= found:
         plan = given
     value = plan.objective or 0.0
-    bound = min(search.bound, value)
-    proven = value - bound <= 1e-6 * max(1.0, value)
+    # A bound above a plan is refuted: then nothing is proven.
+    refuted = search.bound > value + tolerance(value)
+    bound = 0.0 if refuted else min(search.bound, value)
+    proven = not refuted and value - bound <= tolerance(value)
     status = PlanStatus.OPTIMAL if proven else PlanStatus.FEASIBLE
     return replace(plan, status=status, bound=bound, seconds=search.seconds)
 
