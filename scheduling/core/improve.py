@@ -87,6 +87,7 @@ class RuinRecreate:
         self.least = {one: cheapest_cost(sketch.timetable, one) for one in self.order}
         self.steps = 0
         self._ruins, self._orders = _Wheel(len(RUINS)), _Wheel(len(ORDERS))
+        self._together = _Wheel(2)
         self.restart()
 
     def restart(self) -> None:
@@ -140,7 +141,8 @@ class RuinRecreate:
         saved = sketch.save()
         for job_id in removed:
             sketch.take_out(job_id)
-        order = self._orders.choose(rng)
+        order, together = self._orders.choose(rng), self._together.choose(rng)
+        sketch.placer.together = bool(together)
         slack = -heat * log(1 - rng.random())
         sequence = self._sequence(order, removed, unplaced)
         reward = 0.0
@@ -150,6 +152,7 @@ class RuinRecreate:
             sketch.restore(saved)
         self._ruins.learn(ruin, reward)
         self._orders.learn(order, reward)
+        self._together.learn(together, reward)
 
     def _judge(self, slack: float) -> float:
         """Go on from the plan reached or not; return what that is worth, 0 if not."""

@@ -7,19 +7,15 @@ That is many times faster and mostly ends at the same minute.
 
 from __future__ import annotations
 
-from bisect import bisect_left, bisect_right
+from bisect import bisect_left
 
-from scheduling.core.board import Board, Placed, Taking
-from scheduling.core.timetable import Group, Route, Step, Task, Timetable
+from scheduling.core.board import Placed, Taking
+from scheduling.core.lateshift import LateShift, Spell
+from scheduling.core.timetable import Group, Route, Step, Task
 
 MOST_LOOKS = 60
 """Groups looked at for one job before it is said to find no room."""
 MOST_TRIES = 40
-STAY_SLOTS_MINUTES = 120
-"""A vehicle stands in a bay so long before it is parked (common practice, no source)."""
-
-Spell = tuple[int, int, Step]
-"""Start and end of an operation, and the way it is done."""
 
 
 class _Run:
@@ -35,18 +31,8 @@ class _Run:
         self.dead: list[dict[int, int]] = [{} for _ in range(groups)]
 
 
-class Placer:
+class Placer(LateShift):
     """Finds places for jobs on a board."""
-
-    def __init__(self, timetable: Timetable, board: Board) -> None:
-        self.timetable, self.board = timetable, board
-        self.never = timetable.never
-        self.open = timetable.open_moments
-        self.next_open = timetable.next_open
-        self.full = timetable.full_cell
-        self.base = [timetable.cell_of[spot.id] for spot in timetable.spots]
-        self.is_park = [spot.park for spot in timetable.spots]
-        self.patience = STAY_SLOTS_MINUTES // timetable.grid
 
     def place(self, route: Route, latest: int | None = None) -> Placed | None:
         """Return a place that ends at ``latest`` at the latest, or None; nothing is taken."""
@@ -120,26 +106,6 @@ class Placer:
         run.spells.append(best)
         run.spots.append(where)
         return None
-
-    def _reach(self, spot: int, end: int) -> int:
-        """Return until when a vehicle can wait that is done in a spot."""
-        cells, full = self.board.cells, self.full
-        reach = self._free_until(cells[full[spot]], end)
-        if self.open >> end & 1:
-            for park in self.timetable.parks:
-                if reach < self.never:
-                    reach = max(reach, self._free_until(cells[full[park]], end))
-        return reach
-
-    def _free_until(self, busy: int, moment: int) -> int:
-        ahead = busy >> moment
-        return moment + (ahead & -ahead).bit_length() - 1 if ahead else self.never
-
-    def _may_enter(self, left: int, end: int, spot: int, start: int) -> bool:
-        if not self.is_park[spot] or spot == left or self.open >> start & 1:
-            return True
-        busy = self.board.cells[self.full[spot]]
-        return bool(self.open >> end & 1) and self._free_until(busy, end) >= start
 
     def _in_spot(
         self,
@@ -233,7 +199,7 @@ class Placer:
                     break
         return best
 
-    # Backward ------------------------------------------------------------------------------
+    # Result --------------------------------------------------------------------------------
 
     def _finish(self, route: Route, run: _Run) -> Placed:
         """Move operations as late as the end allows, then say where the vehicle waits."""
@@ -244,85 +210,17 @@ class Placer:
             for spot, group in zip(run.spots, run.spells, strict=True)
             for _ in range(len(group))
         ]
-        for k in range(len(spells) - 2, -1, -1):
+        end = len(spells) - len(route.groups[-1].tasks)
+        for k in range(len(spells) - 2, end - 1, -1):
             self._later(tasks, spells, spots, k)
+        for group in reversed(route.groups[:-1]):
+            begin = end - len(group.tasks)
+            if self.together and len(group.tasks) > 1:
+                self._later_together(tasks, spells, spots, (begin, end - 1))
+            for k in range(end - 1, begin - 1, -1):
+                self._later(tasks, spells, spots, k)
+            end = begin
         return self._placed(route, tasks, spells, spots)
-
-    def _later(self, tasks: list[Task], spells: list[Spell], spots: list[int], k: int) -> None:
-        start, end, step = spells[k]
-        until = spells[k + 1][0] - tasks[k + 1].lag_least
-        cells = self.board.cells
-        if step.lamps:
-            self._without_lamps(tasks, spells, spots, k, until)
-            start, end, step = spells[k]
-        if until <= end:
-            return
-        busy = cells[self.full[spots[k]]]
-        for cell in step.cells:
-            busy |= cells[cell]
-        while True:
-            at = bisect_right(step.end, until) - 1
-            if at < 0 or step.start[at] <= start:
-                return
-            new_start, new_end = step.start[at], step.end[at]
-            clash = busy >> new_start & ((1 << (new_end - new_start)) - 1)
-            if not clash:
-                break
-            until = new_start + (clash & -clash).bit_length() - 1
-        if self._fits_between(tasks, spells, spots, k, new_start, new_end):
-            spells[k] = (new_start, new_end, step)
-
-    def _fits_between(
-        self,
-        tasks: list[Task],
-        spells: list[Spell],
-        spots: list[int],
-        k: int,
-        start: int,
-        end: int,
-    ) -> bool:
-        """Return whether an operation can be moved without a change of its neighbours."""
-        after = spells[k + 1][0]
-        if tasks[k + 1].lag_most < after - end:
-            return False
-        if not self._can_wait(tasks, spots, k + 1, end, after):
-            return False
-        if k == 0:
-            return True
-        before = spells[k - 1][1]
-        if start - before > tasks[k].lag_most:
-            return False
-        return self._can_wait(tasks, spots, k, before, start)
-
-    def _can_wait(self, tasks: list[Task], spots: list[int], k: int, end: int, start: int) -> bool:
-        """Return whether the vehicle can wait between operations k - 1 and k, and go on to k."""
-        left, spot = spots[k - 1], spots[k]
-        if tasks[k].op.same_spot:
-            return self._free_until(self.board.cells[self.full[left]], end) >= start
-        return self._reach(left, end) >= start and self._may_enter(left, end, spot, start)
-
-    def _without_lamps(
-        self, tasks: list[Task], spells: list[Spell], spots: list[int], k: int, until: int
-    ) -> None:
-        """Do it with fewer lamps where that still ends in time."""
-        start, end, step = spells[k]
-        cells = self.board.cells
-        for other in sorted(tasks[k].steps, key=lambda one: one.lamps):
-            if other.lamps >= step.lamps:
-                return
-            new_end = other.end[start]
-            if other.start[start] != start or not end <= new_end <= until:
-                continue
-            busy = cells[self.full[spots[k]]]
-            for cell in other.cells:
-                busy |= cells[cell]
-            if busy >> start & ((1 << (new_end - start)) - 1):
-                continue
-            if self._fits_between(tasks, spells, spots, k, start, new_end):
-                spells[k] = (start, new_end, other)
-                return
-
-    # Result --------------------------------------------------------------------------------
 
     def _placed(
         self, route: Route, tasks: list[Task], spells: list[Spell], spots: list[int]
@@ -357,26 +255,6 @@ class Placer:
             tuple((*spell, spot) for spell, spot in zip(spells, spots, strict=True)),
             tuple(waits),
         )
-
-    def _wait(self, here: int, end: int, following: int, start: int, same: bool) -> int:
-        """Return where the vehicle stands between two operations."""
-        if same or start == end:
-            return here
-        goes_on = following == here or not self.is_park[following] or self.open >> start & 1
-        patience = self.patience * (2 if here == following else 1)
-        short = self.is_park[here] or start - end <= patience
-        if goes_on and short and self._free(here, end, start):
-            return here
-        if self.open >> end & 1:
-            if self.is_park[following] and self._free(following, end, start):
-                return following
-            for park in self.timetable.parks if goes_on else ():
-                if park != here and self._free(park, end, start):
-                    return park
-        return here
-
-    def _free(self, spot: int, start: int, end: int) -> bool:
-        return not self.board.cells[self.full[spot]] >> start & ((1 << (end - start)) - 1)
 
 
 def _take(taken: list[Taking], cell: int, start: int, end: int) -> None:

@@ -7,13 +7,15 @@ from random import Random
 
 from ortools.sat.python import cp_model
 
+from scheduling.core.bounds_beside import Beside
 from scheduling.core.cpmodel import Limits, solver_for
 from scheduling.core.effort import Clock, Effort, Progress
 from scheduling.core.fit import Fit
 from scheduling.core.freeindex import FreeIndex
+from scheduling.core.gains import Gains
 from scheduling.core.halting import halting
 from scheduling.core.improve import RuinRecreate
-from scheduling.core.insertion import RULES, Draft, frozen_first, week_resources
+from scheduling.core.insertion import RULES, Draft, Rule, frozen_first, week_resources
 from scheduling.core.problem import Week
 from scheduling.core.ruin import neighbours
 from scheduling.core.sketch import Sketch, Standing
@@ -26,8 +28,6 @@ STEPS_A_ROUND = 150
 REPAIR_STEPS = 400
 MODEL_SECONDS = 1.0
 """Limit of one model of a few jobs; most are proven much sooner."""
-LEAST_MODEL_SHARE, MOST_MODEL_SHARE = 0.04, 0.5
-FORGET = 0.8
 TEXTBOOK_OPS = 500
 """Up to so many operations a textbook shop is solved in one model."""
 
@@ -58,6 +58,8 @@ class Search:
         Whether the best plan is proven.
     impossible : bool
         Whether it is proven that not all jobs can be done.
+    beside : Beside or None
+        A process that lifts the bound meanwhile.
     """
 
     def __init__(
@@ -76,6 +78,7 @@ class Search:
         self.bound = 0.0
         self.sketch: Sketch | None = None
         self.optimal = self.impossible = False
+        self.beside: Beside | None = None
         self.latest_end = only_latest_end(week)
 
     @property
@@ -111,6 +114,7 @@ class Search:
         return self._over(self.standing())
 
     def _over(self, now: Standing | None) -> bool:
+        self.listen()
         if self.left <= 0 or self.impossible or (self.stop is not None and self.stop()):
             return True
         if now is None or now.unplaced:
@@ -152,20 +156,33 @@ class Search:
             sketch.read(given.items())
             self._offer(sketch, "given")
         keeping = [True, False] if self.week.preferred else [False]
+        best: Rule | None = None
         for rule, keep in ((rule, keep) for rule in RULES.values() for keep in keeping):
             if self.sketch is not None and self.over():
                 return
-            sketch = Sketch(timetable)
-            if keep:
-                sketch.keep_preferred()
-            sketch.insert_all(frozen_first(self.week, rule(self.week)))
-            self._offer(sketch, "insertion")
+            if self._insert(timetable, rule, keep=keep):
+                best = rule
+        if best is not None and not self.over():
+            self._insert(timetable, best, together=True)
 
-    def _offer(self, sketch: Sketch, phase: str) -> None:
+    def _insert(
+        self, timetable: Timetable, rule: Rule, *, keep: bool = False, together: bool = False
+    ) -> bool:
+        """Insert all jobs by a rule; return whether that is the best plan so far."""
+        sketch = Sketch(timetable)
+        sketch.placer.together = together
+        if keep:
+            sketch.keep_preferred()
+        sketch.insert_all(frozen_first(self.week, rule(self.week)))
+        return self._offer(sketch, "insertion")
+
+    def _offer(self, sketch: Sketch, phase: str) -> bool:
         now = self.standing()
-        if now is None or sketch.standing.beats(now):
-            self.sketch = sketch
-            self.tell(phase)
+        if now is not None and not sketch.standing.beats(now):
+            return False
+        self.sketch = sketch
+        self.tell(phase)
+        return True
 
     def repair(self) -> None:
         """Find a place for every job, if the rules left some without; whatever the time.
@@ -196,7 +213,7 @@ class Search:
         ruin = RuinRecreate(self.sketch, self.effort.seed)
         rounds, turn = self.effort.rounds, 0
         begun = self.seconds
-        gains = _Gains()
+        gains = Gains()
         while not self._over(ruin.best) and self.seconds < until and turn != rounds:
             turn += 1
             before, since = ruin.best, self.seconds
@@ -284,7 +301,7 @@ class Search:
         limits = Limits(
             seconds=max(0.01, self.left if repeatable else min(seconds, self.left)),
             seed=self.effort.seed,
-            workers=self.effort.workers,
+            workers=self._workers(),
             deterministic=max(0.01, seconds) if repeatable else None,
             has_hint=has_hint,
             for_bound=for_bound,
@@ -301,6 +318,11 @@ class Search:
             self.lift(model.in_points(solver.best_objective_bound))
         return model.read(solver), status
 
+    def _workers(self) -> int:
+        """Return how many threads a model gets: all but the one beside."""
+        busy = self.beside is not None and self.beside.at_work
+        return max(1, self.effort.workers - busy)
+
     def _nothing_in_model(self) -> None:
         """Take the answer of a model of all jobs that nothing is in it.
 
@@ -312,6 +334,11 @@ class Search:
             self.impossible = True
         else:
             self.optimal = abs(now.objective - self.bound) <= tolerance(now.objective)
+
+    def listen(self) -> None:
+        """Take the bound that was found meanwhile."""
+        if self.beside is not None:
+            self.lift(self.beside.bound)
 
     def lift(self, bound: float) -> None:
         """Take a bound if it is higher; one above a plan that is there is wrong and left out."""
@@ -330,39 +357,3 @@ def only_latest_end(week: Week) -> bool:
     goal = week.objective
     late = goal.tardiness and any(job.weight for job in week.jobs)
     return bool(goal.makespan) and not (late or goal.flow or goal.move or goal.change)
-
-
-class _Gains:
-    """What steps and models gain by the second, and whose turn it is."""
-
-    def __init__(self) -> None:
-        self.steps = self.models = 0.0
-        self.step_seconds = self.model_seconds = 1e-3
-        self.owed = 0.0
-
-    def of_steps(self, before: Standing, after: Standing, seconds: float) -> None:
-        self.steps = FORGET * self.steps + _gain(before, after)
-        self.step_seconds = FORGET * self.step_seconds + seconds
-        self.owed += seconds * self.share / (1 - self.share)
-
-    def of_model(self, before: Standing, after: Standing, seconds: float) -> None:
-        self.models = FORGET * self.models + _gain(before, after)
-        self.model_seconds = FORGET * self.model_seconds + seconds
-        self.owed -= seconds
-
-    @property
-    def share(self) -> float:
-        """Share of the time that models get."""
-        steps = self.steps / self.step_seconds
-        models = self.models / self.model_seconds
-        share = models / (steps + models) if steps + models > 0 else MOST_MODEL_SHARE / 2
-        return min(MOST_MODEL_SHARE, max(LEAST_MODEL_SHARE, share))
-
-    def models_turn(self) -> bool:
-        return self.owed > 0.1
-
-
-def _gain(before: Standing, after: Standing) -> float:
-    if before.unplaced != after.unplaced:
-        return before.objective * (before.unplaced - after.unplaced)
-    return before.objective - after.objective

@@ -11,6 +11,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from scheduling.core.bounds import Alone, alone
+from scheduling.core.bounds_beside import beside
 from scheduling.core.bounds_prices import PriceBound
 from scheduling.core.check import check_plan, score
 from scheduling.core.effort import Clock, Effort, Progress
@@ -31,6 +32,9 @@ PRICE_SHARES, SMALL_PRICE_SHARES = (0.1, 0.2), (0.1, 0.1)
 PRICES_A_ROUND = 2
 LEAST_BOUND_SECONDS = 1.0
 """With less than this a model or prices would hardly be set up."""
+LEAST_WORKERS_BESIDE, LEAST_SECONDS_BESIDE = 2, 5.0
+SHORT_SECONDS = 3.0
+"""A shorter search proves no bounds of single jobs to the last move: it needs the time itself."""
 PROOF_SHARE = 0.2
 """Share of the time after which bounds of single jobs are no longer proven to the last move."""
 
@@ -83,15 +87,34 @@ def solve(
         replace(week, preferred={}),
         search.empty,
         seed=effort.seed,
-        hurry=lambda: search.seconds > effort.seconds * PROOF_SHARE,
+        hurry=lambda: (
+            search.seconds > effort.seconds * PROOF_SHARE or effort.seconds < SHORT_SECONDS
+        ),
     )
     if single.reasons:
         texts = tuple(reason.text for reason in single.reasons)
         return Plan(PlanStatus.IMPOSSIBLE, reasons=texts, seconds=search.seconds)
     search.bound = single.total
     search.tell("bound")
-    _go_on(search, single)
+    if _may_have_beside(search):
+        with beside((search.week, search.bound, single.makespan_points, effort.seed)) as running:
+            search.beside = running
+            _go_on(search, single)
+            search.listen()
+            search.beside = None
+    else:
+        _go_on(search, single)
     return _answer(search, single, given)
+
+
+def _may_have_beside(search: Search) -> bool:
+    """Return whether the bound gets a process: it starts in a second, and cannot be repeated."""
+    effort = search.effort
+    if effort.workers < LEAST_WORKERS_BESIDE or effort.rounds is not None:
+        return False
+    return effort.seconds >= LEAST_SECONDS_BESIDE and not (
+        search.over() or _only_latest_end(search)
+    )
 
 
 def _go_on(search: Search, single: Alone) -> None:
@@ -99,7 +122,8 @@ def _go_on(search: Search, single: Alone) -> None:
     seconds = search.effort.seconds
     small = len(search.week.jobs) <= WHOLE_MODEL_JOBS
     before, after = (seconds * share for share in (SMALL_PRICE_SHARES if small else PRICE_SHARES))
-    prices = _prices(search, single) if before >= LEAST_BOUND_SECONDS else None
+    takes_turns = search.beside is None and before >= LEAST_BOUND_SECONDS
+    prices = _prices(search, single) if takes_turns else None
     _lift(search, prices, search.seconds + before)
     if small:
         search.whole(search.left * FIRST_WHOLE_SHARE, for_bound=False)
@@ -111,7 +135,7 @@ def _go_on(search: Search, single: Alone) -> None:
     search.improve(seconds - for_model - for_prices)
     _lift(search, prices, seconds - for_model)
     if for_model:
-        search.whole(search.left, for_bound=prices is None)
+        search.whole(search.left, for_bound=prices is None and search.beside is None)
 
 
 def _only_latest_end(search: Search) -> bool:
