@@ -79,6 +79,8 @@ class RuinRecreate:
 
     def __init__(self, sketch: Sketch, seed: int = 1) -> None:
         self.sketch = sketch
+        # Coming late leaves parking free: better in every size measured, from 0.3 to 6 %.
+        sketch.placer.together = True
         self.rng = Random(seed)  # noqa: S311 -- a search, not a secret
         self.order = [job.id for job in sketch.week.jobs]
         self.frozen = {
@@ -87,7 +89,6 @@ class RuinRecreate:
         self.least = {one: cheapest_cost(sketch.timetable, one) for one in self.order}
         self.steps = 0
         self._ruins, self._orders = _Wheel(len(RUINS)), _Wheel(len(ORDERS))
-        self._together = _Wheel(2)
         self.restart()
 
     def restart(self) -> None:
@@ -141,8 +142,7 @@ class RuinRecreate:
         saved = sketch.save()
         for job_id in removed:
             sketch.take_out(job_id)
-        order, together = self._orders.choose(rng), self._together.choose(rng)
-        sketch.placer.together = bool(together)
+        order = self._orders.choose(rng)
         slack = -heat * log(1 - rng.random())
         sequence = self._sequence(order, removed, unplaced)
         reward = 0.0
@@ -152,7 +152,6 @@ class RuinRecreate:
             sketch.restore(saved)
         self._ruins.learn(ruin, reward)
         self._orders.learn(order, reward)
-        self._together.learn(together, reward)
 
     def _judge(self, slack: float) -> float:
         """Go on from the plan reached or not; return what that is worth, 0 if not."""
