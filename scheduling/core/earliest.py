@@ -29,7 +29,14 @@ NIGHT_MINUTES = 6 * 60
 """A closed stretch of at least this length parts two opening days, a shorter one is a break."""
 
 
-def earliest_fit(chain: Chain, index: FreeIndex, *, not_before: int = 0) -> Fit:
+def earliest_fit(
+    chain: Chain,
+    index: FreeIndex,
+    *,
+    not_before: int = 0,
+    until: int | None = None,
+    short: bool = False,
+) -> Fit:
     """Return the placement with the earliest pick-up, nothing else moved.
 
     Parameters
@@ -40,6 +47,10 @@ def earliest_fit(chain: Chain, index: FreeIndex, *, not_before: int = 0) -> Fit:
         What is free; it is not changed.
     not_before : int
         Earliest drop-off in minutes from the origin.
+    until : int, optional
+        Latest pick-up of interest: a later one is not looked for, and counts as no time free.
+    short : bool
+        Work as late as the pick-up allows, for a short stay, instead of with time in hand.
 
     Returns
     -------
@@ -50,23 +61,42 @@ def earliest_fit(chain: Chain, index: FreeIndex, *, not_before: int = 0) -> Fit:
     if lacking:
         return impossible(*lacking)
     begin = -(-max(0, not_before) // index.grid)
-    first = begin // index.block_slots
-    if first >= index.blocks:
+    if begin // index.block_slots >= index.blocks:
         return impossible(_too_late(chain, index, not_before))
+    # One slot more: whether the shop opens at a moment is seen in the slot after it.
+    stop = index.slots if until is None else min(index.slots, until // index.grid + 1)
+    found = _first_pick_up(chain, index, not_before, begin, stop)
+    if until is not None and (found is None or _pick_up(*found) > until):
+        text = f"no time is free that ends by minute {until}"
+        return impossible(Reason(Why.FULL, chain.ops[-1].id, text))
+    if found is None:
+        return impossible(*why_not(chain, index, not_before))
+    return read_out(*found) if short else _with_time_in_hand(*found)
+
+
+def _first_pick_up(
+    chain: Chain, index: FreeIndex, not_before: int, begin: int, stop: int
+) -> tuple[Forward, Trace] | None:
+    """Return the way to the earliest pick-up within slots ``[begin, stop)``."""
     # A placement that ends within the days looked at lies in them altogether, so the first
     # look that finds one has the earliest.
     look = max(1, FIRST_LOOK_MINUTES // index.grid)
-    while True:
-        end = min(begin + look, index.slots)
+    first = begin // index.block_slots
+    end = begin
+    while end < stop:
+        end = min(begin + look, stop)
         last = -(-end // index.block_slots)
         forward = Forward(chain, index, first, last, not_before, (begin, end))
         if forward.run() is None:
             pick_up = pick_up_slot(forward)
             if pick_up is not None:
-                return _with_time_in_hand(forward, trace(forward, pick_up))
-        if end == index.slots:
-            return impossible(*why_not(chain, index, not_before))
+                return forward, trace(forward, pick_up)
         look *= LOOK_FURTHER
+    return None
+
+
+def _pick_up(forward: Forward, found: Trace) -> int:
+    return (forward.base + found.moment) * forward.index.grid
 
 
 def _with_time_in_hand(forward: Forward, late: Trace) -> Fit:

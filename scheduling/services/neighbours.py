@@ -43,6 +43,16 @@ class Neighbours:
 NOBODY: Final = Neighbours((), {})
 
 
+def without_job(around: Neighbours, job: Job) -> Neighbours:
+    """Return the work around as if one job were not there."""
+    key = f"j{job.pk}"
+    gone = {step.id for step in around.steps if step.job == key}
+    uses = {
+        unit: tuple(use for use in held if use[2] not in gone) for unit, held in around.uses.items()
+    }
+    return Neighbours(tuple(step for step in around.steps if step.job != key), uses)
+
+
 def neighbours_load(
     *, horizon: Horizon, since: int, until: int, now: datetime, ignoring: Holder | None
 ) -> Neighbours:

@@ -33,8 +33,10 @@ __all__ = [
     "Offers",
     "Step",
     "kept_until_promised",
+    "offer_of",
     "offers_find",
     "operations_of_quote",
+    "resources_near",
 ]
 
 LOOKS_DAYS: Final = (14, 42)
@@ -228,7 +230,7 @@ def _look_in(asked: _Question, horizon: Horizon) -> _Look:
         now=asked.now,
         ignoring=asked.ignoring,
     )
-    found = [_offer(asked, fit, horizon, around) for fit in fits]
+    found = [offer_of(asked.operations, fit, horizon, around) for fit in fits]
     return _Look(found, [], True, horizon, first, around)
 
 
@@ -239,13 +241,13 @@ def _check(asked: _Question, fits: Sequence[Fit], horizon: Horizon) -> None:
         low, high = min(fit.start for fit in fits), max(fit.end for fit in fits)
         busy = holds_between(horizon.shop, horizon.origin, low, high, asked.ignoring)
     for fit in fits:
-        resources = _near(horizon.resources, fit.start, fit.end)
+        resources = resources_near(horizon.resources, fit.start, fit.end)
         wrong = check_fit(asked.chain, resources, busy, fit)
         if wrong:
             raise _Disagreement(f"a fit breaks the rules: {wrong[0].subject}: {wrong[0].text}")
 
 
-def _near(resources: Resources, low: int, high: int) -> Resources:
+def resources_near(resources: Resources, low: int, high: int) -> Resources:
     """Return the shop with the windows of a stay only: a calendar has hundreds."""
 
     def near(windows: tuple[Window, ...]) -> tuple[Window, ...]:
@@ -267,12 +269,15 @@ def _overtime_offer(asked: _Question, look: _Look) -> Offer | None:
     if longer is None:
         return None
     _check(asked, [longer.fit], longer.horizon)
-    offer = _offer(asked, longer.fit, longer.horizon, look.around)
+    offer = offer_of(asked.operations, longer.fit, longer.horizon, look.around)
     return replace(offer, overtime=longer.uses, overtime_pay=longer.pay)
 
 
-def _offer(asked: _Question, fit: Fit, horizon: Horizon, around: Neighbours) -> Offer:
-    rows = {str(row.sequence): row for row in asked.operations}
+def offer_of(
+    operations: Sequence[Operation], fit: Fit, horizon: Horizon, around: Neighbours
+) -> Offer:
+    """Return a fit as a visit that can be booked, with what to promise."""
+    rows = {str(row.sequence): row for row in operations}
     steps = tuple(
         Step(
             sequence=rows[op.op_id].sequence,
@@ -283,7 +288,7 @@ def _offer(asked: _Question, fit: Fit, horizon: Horizon, around: Neighbours) -> 
         )
         for op in fit.ops
     )
-    promise = promise_of(asked.operations, fit, horizon, around)
+    promise = promise_of(operations, fit, horizon, around)
     offer = Offer(
         arrives_at=horizon.moment(fit.start),
         ready_at=steps[-1].end,

@@ -109,12 +109,24 @@ def _all_steps(
     return waited_for(steps, _JOB, most=MOST_STEPS)
 
 
+def with_visit(
+    around: Neighbours, name: str, operations: Sequence[Operation], fit: Fit, horizon: Horizon
+) -> Neighbours:
+    """Return the work around with one more visit, whose steps get names that begin with its own."""
+    steps, added = _steps(operations, fit, horizon, name)
+    uses = dict(around.uses)
+    for unit, held in added.items():
+        uses[unit] = (*uses.get(unit, ()), *held)
+    return Neighbours((*around.steps, *steps), uses)
+
+
 def _steps(
-    operations: Sequence[Operation], fit: Fit, horizon: Horizon
+    operations: Sequence[Operation], fit: Fit, horizon: Horizon, job: str = _JOB
 ) -> tuple[list[Drawn], dict[str, list[Use]]]:
     """The operations in their fixed places, and what they use."""
     rows = {str(row.sequence): row for row in operations}
     waits = fit.plan_waits()
+    names = [op.op_id if job == _JOB else f"{job} {op.op_id}" for op in fit.ops]
     steps: list[Drawn] = []
     uses: dict[str, list[Use]] = {}
     for k, op in enumerate(fit.ops):
@@ -122,8 +134,8 @@ def _steps(
         before = (Before(steps[-1].id, row.lag_min_minutes),) if steps else ()
         steps.append(
             Drawn(
-                id=op.op_id,
-                job=_JOB,
+                id=names[k],
+                job=job,
                 start=op.start,
                 minutes=Range(row.minutes_p10, row.minutes_p50, row.minutes_p90),
                 planned=row.planned_minutes,
@@ -133,10 +145,10 @@ def _steps(
             )
         )
         stays = k < len(waits) and waits[k] in (STAY, op.spot)
-        leaves = Before(fit.ops[k + 1].op_id, its_start=True) if stays else Before(op.op_id)
-        uses.setdefault(op.spot, []).append((op.start, op.end, op.op_id, leaves))
+        leaves = Before(names[k + 1], its_start=True) if stays else Before(names[k])
+        uses.setdefault(op.spot, []).append((op.start, op.end, names[k], leaves))
         for person in op.crew:
-            uses.setdefault(person, []).append((op.start, op.end, op.op_id, Before(op.op_id)))
+            uses.setdefault(person, []).append((op.start, op.end, names[k], Before(names[k])))
     return steps, uses
 
 
