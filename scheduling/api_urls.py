@@ -3,6 +3,7 @@
 from django.urls import include, path
 from rest_framework.routers import SimpleRouter
 
+from scheduling.api.if_moved import IfMovedBookView, IfMovedView
 from scheduling.api.jobs import JobViewSet, QuoteBookingViewSet
 from scheduling.api.kept import KeptSlotViewSet
 from scheduling.api.offers import OffersView
@@ -22,5 +23,7 @@ router.register("reminders", ReminderViewSet, "api_reminder")
 
 urlpatterns = [
     path("offers/", OffersView.as_view(), name="api_offers"),
+    path("offers/if-moved/", IfMovedView.as_view(), name="api_if_moved"),
+    path("offers/if-moved/book/", IfMovedBookView.as_view(), name="api_if_moved_book"),
     path("", include(router.urls)),
 ]

@@ -18,6 +18,7 @@ from scheduling.web import (
     wordings,
 )
 from scheduling.web.desk import desk
+from scheduling.web.if_moved import desk_if_moved, quote_if_moved
 from scheduling.web.job_photos import job_photos
 from scheduling.web.kept import desk_kept
 from scheduling.web.promises import promises
@@ -30,6 +31,8 @@ urlpatterns: list[URLPattern] = [
     path("start/<slug:step>/", start.start_step, name="start_step"),
     path("desk/kept/<int:pk>/", desk_kept, name="desk_kept"),
     path("quotes/<int:quote_id>/visit/", quote_visit, name="quote_visit"),
+    path("desk/if-moved/", desk_if_moved, name="desk_if_moved"),
+    path("quotes/<int:quote_id>/if-moved/", quote_if_moved, name="quote_if_moved"),
     path("calendar/", calendar.calendar, name="calendar"),
     path("calendar/plans/", plans.plan_ask, name="plan_ask"),
     path("calendar/plans/<int:pk>/", plans.plan, name="plan"),

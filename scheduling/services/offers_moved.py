@@ -31,6 +31,7 @@ from scheduling.core.worktime import cut, join
 from scheduling.models import Hold
 from scheduling.services.calendar_kept import calendar_forget, calendar_kept
 from scheduling.services.chains import chain_of
+from scheduling.services.holder import Holder, of_others
 from scheduling.services.horizon import EpochSeconds, Horizon, horizon_load, key_of
 from scheduling.services.neighbours import neighbours_load, without_job
 from scheduling.services.offers import Offer, offer_of, resources_near
@@ -95,7 +96,12 @@ class OfferIfMoved:
 
 
 def offer_if_moved(
-    *, shop: Shop, operations: Sequence[Operation], earliest: datetime, now: datetime
+    *,
+    shop: Shop,
+    operations: Sequence[Operation],
+    earliest: datetime,
+    now: datetime,
+    ignoring: Holder | None = None,
 ) -> OfferIfMoved | None:
     """Return the best visit that the move of a single booking makes possible.
 
@@ -108,6 +114,8 @@ def offer_if_moved(
         Saved or unsaved rows of the asked job, in order.
     earliest
         Aware instant before which its vehicle cannot come; never before ``now``.
+    ignoring
+        What is kept for the same caller counts as free.
 
     Raises
     ------
@@ -116,16 +124,18 @@ def offer_if_moved(
     """
     if earliest.tzinfo is None:
         raise Refused(_("The earliest drop-off needs a time zone."))
-    asked = _Asked(shop, operations, chain_of(operations), max(earliest, now), now)
+    asked = _Asked(shop, operations, chain_of(operations), max(earliest, now), now, ignoring)
     try:
-        kept = calendar_kept(shop=shop, start=asked.start - MOST_MOVED)
+        kept = calendar_kept(shop=shop, start=asked.start - MOST_MOVED, now=now, ignoring=ignoring)
         if kept is not None:
             return _look(asked, kept)
     except ProblemError as error:
         raise Refused(_("The calendar cannot be read: %s") % error) from error
     except _Disagreement:
         calendar_forget(shop)
-    read = horizon_load(shop=shop, start=asked.start - MOST_MOVED, days=LOOK_DAYS)
+    read = horizon_load(
+        shop=shop, start=asked.start - MOST_MOVED, days=LOOK_DAYS, now=now, ignoring=ignoring
+    )
     return _look(asked, read)
 
 
@@ -136,6 +146,7 @@ class _Asked:
     chain: Chain
     start: datetime
     now: datetime
+    ignoring: Holder | None
 
 
 class _Disagreement(RuntimeError):
@@ -151,7 +162,7 @@ def _look(asked: _Asked, horizon: Horizon) -> OfferIfMoved | None:
     jobs = _movable_jobs(asked, horizon.moment(not_before), horizon.moment(by))
     if not jobs:
         return None
-    rows = _held(asked.shop, horizon, jobs, (not_before, plain.end))
+    rows = _held(asked, horizon, jobs, (not_before, plain.end))
     movable = [_movable(job, rows, horizon, asked) for job in jobs.values()]
     found = earliest_if_moved(asked.chain, horizon.index, movable, not_before=not_before, by=by)
     if found.swap is None:
@@ -180,9 +191,9 @@ def _movable_jobs(asked: _Asked, start: datetime, end: datetime) -> dict[int, Jo
 
 
 class _Row(NamedTuple):
-    """A hold in minutes of the horizon, widened to whole slots."""
+    """A hold in minutes of the horizon, widened to whole slots; ``job`` is None of a kept slot."""
 
-    job: int
+    job: int | None
     unit: str
     start: int
     end: int
@@ -193,13 +204,14 @@ def _told(job: Job) -> datetime:
     return job.promised_at or job.ready_at or job.arrives_at
 
 
-def _held(shop: Shop, horizon: Horizon, jobs: Mapping[int, Job], around: Window) -> list[_Row]:
+def _held(asked: _Asked, horizon: Horizon, jobs: Mapping[int, Job], around: Window) -> list[_Row]:
     """Every hold wherever one of both could be placed, in one query."""
     low = min([horizon.minute(_start(job)) for job in jobs.values()] + [around[0]])
     high = max([horizon.minute(_told(job)) for job in jobs.values()] + [around[1]])
     span = _minutes(MOST_MOVED)
     start, end = horizon.moment(max(0, low - span)), horizon.moment(high + span)
-    found = Hold.objects.of(shop).filter(start__lt=end, end__gt=start).order_by()
+    found = Hold.objects.of(asked.shop).filter(start__lt=end, end__gt=start).order_by()
+    found = of_others(found, asked.ignoring)
     zero, grid = horizon.origin.timestamp(), 60 * horizon.resources.grid
     rows = found.values_list(
         "job_id", "resource_id", EpochSeconds(F("start")), EpochSeconds(F("end"))

@@ -32,6 +32,7 @@ from scheduling.services.kept import slot_keep, slot_release
 from scheduling.services.offers import Offer, Offers, offers_find
 from scheduling.web.deskform import ANSWERS, DeskForm, filled, start_values
 from scheduling.web.kept import kept_slot, with_kept
+from scheduling.web.visits import if_moved_address
 from shop.access import DESK, MemberRequest, member_required
 from shop.models import Customer, Operation, Vehicle
 from shop.refusals import Conflict, Refused
@@ -71,7 +72,7 @@ def desk(request: MemberRequest) -> HttpResponse:
     except Refused as refused:
         return page(request, "partials/not_ready.html", {"why": str(refused)}, status=409)
     status = 200
-    if request.method == "POST" and given.get("do") in ("quote", "book", "keep", "let_go"):
+    if request.method == "POST" and given.get("do") in ("quote", "book", "ask", "keep", "let_go"):
         _work_out(request, call, now)
         try:
             done = _do(request, call, given["do"], now)
@@ -140,8 +141,29 @@ def _vehicle(request: MemberRequest, pk: int) -> tuple[Vehicle | None, list[Insp
     return vehicles.filter(pk=pk).first(), []
 
 
+def work_asked(
+    request: MemberRequest, given: QueryDict, now: datetime
+) -> tuple[list[Operation], datetime, KeptSlot | None]:
+    """What a state of the desk asks for: work (none where it is refused), from when, what is kept."""
+    call = _call(request, given, now)
+    _estimate(request, call, now)
+    return _rows(request, call), call.form.not_before(request.member.shop, now), call.kept
+
+
+def _rows(request: MemberRequest, call: Call) -> list[Operation]:
+    if call.estimate is None:
+        return []
+    rows = operation_parts(call.estimate, float(request.member.shop.plan_quantile))
+    return [Operation(**row) for row in rows]
+
+
 def _work_out(request: MemberRequest, call: Call, now: datetime) -> None:
     """Estimate and offers for the state of the desk; refusals are kept to be shown."""
+    _estimate(request, call, now)
+    _find_offers(request, call, now)
+
+
+def _estimate(request: MemberRequest, call: Call, now: datetime) -> None:
     shop, form = request.member.shop, call.form
     inspection = form.inspection()
     if inspection is not None:
@@ -161,29 +183,26 @@ def _work_out(request: MemberRequest, call: Call, now: datetime) -> None:
         )
     except Refused as refused:
         call.problem = _text(refused)
-        return
-    _find_offers(request, call, now)
 
 
 def _find_offers(request: MemberRequest, call: Call, now: datetime) -> None:
     shop = request.member.shop
     if call.estimate is None:
         return
-    rows = operation_parts(call.estimate, float(shop.plan_quantile))
+    rows = _rows(request, call)
     if not rows:
         call.no_offer = _("Nothing is chosen yet that takes time.")
         return
-    operations = [Operation(**row) for row in rows]
     try:
         found = offers_find(
             shop=shop,
-            operations=operations,
+            operations=rows,
             earliest=call.form.not_before(shop, now),
             now=now,
             ignoring=call.kept,
             with_overtime=True,
         )
-        call.offers, call.kept_offer = with_kept(found, call.kept, operations)
+        call.offers, call.kept_offer = with_kept(found, call.kept, rows)
     except Refused as refused:
         call.no_offer = _text(refused)
 
@@ -199,9 +218,11 @@ def _do(request: MemberRequest, call: Call, what: str, now: datetime) -> HttpRes
     today = local_day(request.member.shop, now)
     caller = call.form.caller(call.vehicle, call.customer, today)
     wish = call.form.wish(_replaced(call))
-    if what == "quote":
+    if what in ("quote", "ask"):
         quote = call_quote(member=request.member, caller=caller, wish=wish, now=now)
         messages.success(request, _("Quote %s is made.") % quote.number)
+        if what == "ask":
+            return redirect(if_moved_address(quote, call.form.said("earliest")))
         return redirect("quote", quote.pk)
     offer = _chosen(call)
     if offer is None:

@@ -7,6 +7,7 @@ from datetime import date, datetime, time
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect
+from django.urls import reverse
 from django.utils import timezone
 from django.utils.dateparse import parse_date
 from django.utils.translation import gettext as _
@@ -16,6 +17,7 @@ from estimating.models import Quote
 from scheduling.services.bookings import quote_book
 from scheduling.services.offers import Offer, Offers, offers_find, operations_of_quote
 from shop.access import DESK, MemberRequest, member_required
+from shop.models import Shop
 from shop.refusals import Conflict, Refused
 from shop.web.pages import page
 
@@ -28,7 +30,7 @@ def quote_visit(request: MemberRequest, quote_id: int) -> HttpResponse:
     rows = Quote.objects.of(shop).select_related("shop", "customer", "vehicle")
     quote = get_object_or_404(rows, pk=quote_id)
     given = request.POST if request.method == "POST" else request.GET
-    day = _day(given.get("earliest", ""))
+    day = day_said(given.get("earliest", ""))
     problem, status = "", 200
     offers = _offers(quote, day, now)
     if request.method == "POST":
@@ -50,27 +52,38 @@ def quote_visit(request: MemberRequest, quote_id: int) -> HttpResponse:
         "reasons": offers.reasons,
         "currency": shop.currency,
         "earliest": day,
+        "if_moved": if_moved_address(quote, day),
         "problem": problem,
         "now": now,
     }
     return page(request, "quote/visit.html", context, status=status)
 
 
-def _day(text: str) -> date | None:
+def day_said(text: str) -> date | None:
+    """The day that a field says; None where it says none."""
     try:
         return parse_date(text)
     except ValueError:
         return None
 
 
+def first_moment(shop: Shop, day: date | None, now: datetime) -> datetime:
+    """The first moment of a day at which a vehicle could come."""
+    return max(now, datetime.combine(day, time(), shop.tz)) if day else now
+
+
+def if_moved_address(quote: Quote, day: date | None) -> str:
+    """The page that says what the move of one booking would bring for a quote."""
+    address = reverse("quote_if_moved", args=[quote.pk])
+    return f"{address}?earliest={day.isoformat()}" if day else address
+
+
 def _offers(quote: Quote, day: date | None, now: datetime) -> Offers:
-    tz = quote.shop.tz
-    earliest = datetime.combine(day, time(), tz) if day else now
     try:
         return offers_find(
             shop=quote.shop,
             operations=operations_of_quote(quote),
-            earliest=max(earliest, now),
+            earliest=first_moment(quote.shop, day, now),
             now=now,
             with_overtime=True,
         )
