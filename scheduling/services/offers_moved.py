@@ -90,8 +90,12 @@ class OfferIfMoved:
     @property
     def key(self) -> str:
         """What a choice is sent back as: everything that was said."""
-        told = (self.moved.arrives_at, self.moved.promised_at)
-        told += (self.offer.arrives_at, self.offer.promised_at)
+        told = (
+            self.moved.arrives_at,
+            self.moved.promised_at,
+            self.offer.arrives_at,
+            self.offer.promised_at,
+        )
         return "+".join([str(self.job.pk), *(f"{at.timestamp():.0f}" for at in told)])
 
 
