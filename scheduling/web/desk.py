@@ -144,7 +144,7 @@ def _vehicle(request: MemberRequest, pk: int) -> tuple[Vehicle | None, list[Insp
 def work_asked(
     request: MemberRequest, given: QueryDict, now: datetime
 ) -> tuple[list[Operation], datetime, KeptSlot | None]:
-    """What a state of the desk asks for: work (none where it is refused), from when, what is kept."""
+    """Work asked for by a state of the desk (none if refused), from when on, and what is kept."""
     call = _call(request, given, now)
     _estimate(request, call, now)
     return _rows(request, call), call.form.not_before(request.member.shop, now), call.kept
