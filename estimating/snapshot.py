@@ -92,6 +92,21 @@ def coating_of(request: Mapping[str, Any], parameters: Mapping[str, Any]) -> dic
     return next((row for row in systems if row["code"] == code), None)
 
 
+def document_with(request: Mapping[str, Any], goal: Goal | Mapping[str, Any]) -> dict[str, Any]:
+    """The findings of a quote with another goal."""
+    return {**request["document"], "goal": goal_part(goal)}
+
+
+def basis_of(parameters: Mapping[str, Any]) -> tuple[Catalogue, ShopTerms]:
+    """The tables and rates of a quote, as they were when it was made."""
+    return catalogue_from_dict(parameters["catalogue"]), terms_from(parameters["terms"])
+
+
+def was_chosen(request: Mapping[str, Any]) -> bool:
+    """Whether a customer chose this beside what the shop had offered."""
+    return bool(request.get("chosen"))
+
+
 def used_rows(catalogue: Catalogue, document: Mapping[str, Any], options: Options) -> Catalogue:
     """The part of a catalogue that an estimate of ``document`` can have looked at."""
     body = document["vehicle"]["body"]

@@ -4,7 +4,15 @@ from __future__ import annotations
 
 from django.urls import path
 
-from estimating.web import gauges, inspections, photos, quotes, readings_in, vehicles
+from estimating.web import (
+    customer_links,
+    gauges,
+    inspections,
+    photos,
+    quotes,
+    readings_in,
+    vehicles,
+)
 
 urlpatterns = [
     path("vehicles/<int:vehicle_id>/", vehicles.vehicle, name="vehicle"),
@@ -14,6 +22,7 @@ urlpatterns = [
     path("quotes/<int:quote_id>/pdf/", quotes.quote_paper, name="quote_pdf"),
     path("quotes/<int:quote_id>/send/", quotes.quote_letter, name="quote_letter"),
     path("quotes/<int:quote_id>/decline/", quotes.quote_no, name="quote_no"),
+    path("quotes/<int:quote_id>/link/", customer_links.customer_link, name="customer_link"),
     path("inspections/<int:inspection_id>/", inspections.inspection, name="inspection"),
     path("inspections/<int:inspection_id>/readings/", readings_in.readings_in, name="readings_in"),
     path("inspections/<int:inspection_id>/photos/", photos.photos, name="photos"),

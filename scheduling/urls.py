@@ -15,6 +15,7 @@ from scheduling.web import (
     plans,
     reminders,
     start,
+    visit_page,
     wordings,
 )
 from scheduling.web.desk import desk
@@ -63,6 +64,13 @@ urlpatterns: list[URLPattern] = [
     path("reminders/wording/", wordings.wordings, name="wordings"),
     path("reminders/wording/<slug:purpose>/<slug:channel>/", wordings.wording, name="wording"),
     path("stop/<str:token>/", opt_out.opt_out_page, name="opt_out"),
+    path("v/<str:token>/", visit_page.visit_page, name="visit_page"),
+    path("v/<str:token>/choice/", visit_page.visit_choice, name="visit_choice"),
+    path("v/<str:token>/accept/", visit_page.visit_yes, name="visit_yes"),
+    path("v/<str:token>/decline/", visit_page.visit_no, name="visit_no"),
+    path("v/<str:token>/messages/", visit_page.visit_messages, name="visit_messages"),
+    path("v/<str:token>/time/", visit_page.visit_time, name="visit_time"),
+    path("v/<str:token>/visit.ics", visit_page.visit_calendar, name="visit_calendar"),
     path("jobs/<int:pk>/payment/", payments.payment, name="job_payment"),
     path("reminders/<int:pk>/", reminders.preview, name="reminder_preview"),
     path("reminders/<int:pk>/send/", reminders.send, name="reminder_send"),

@@ -8,10 +8,12 @@ from estimating.models.inspections import (
     PanelFinding,
     Substrate,
 )
+from estimating.models.pages import CustomerPage
 from estimating.models.photos import Photo, PhotoStage
 from estimating.models.quotes import Quote, QuoteState
 
 __all__ = [
+    "CustomerPage",
     "Defect",
     "Gauge",
     "GaugeCalibration",

@@ -9,14 +9,19 @@ from django.core.mail import EmailMultiAlternatives
 from django.template.loader import render_to_string
 from django.utils.translation import gettext as _
 
+from estimating.documents.quote_pdf import quote_pdf, quote_pdf_name
 from estimating.models import Quote, QuoteState
+from estimating.services.customer_pages import page_ensure, page_link
 from estimating.services.quotes import quote_send
 from shop.models import Member
 from shop.refusals import Problem, Refused
 
 
 def quote_letter_send(*, quote: Quote, member: Member, now: datetime) -> Quote:
-    """Send a quote to the customer's e-mail address and note it as sent.
+    """Send a quote, on paper as well, to the customer's e-mail address; note it as sent.
+
+    The letter names the customer's page where the site has a public address and the
+    shop has not withdrawn it.
 
     The letter goes first, outside any transaction: one that could not be handed
     over must not be called sent. Should noting fail after that, the letter has
@@ -33,7 +38,12 @@ def quote_letter_send(*, quote: Quote, member: Member, now: datetime) -> Quote:
         raise Refused(Problem(message, field="email"))
     if quote.state not in (QuoteState.OPEN, QuoteState.SENT) or now >= quote.valid_until:
         raise Refused(_("%s can no longer be accepted; make a new version.") % quote)
-    context = {"quote": quote, "shop": quote.shop, "tz": quote.shop.tz}
+    context = {
+        "quote": quote,
+        "shop": quote.shop,
+        "tz": quote.shop.tz,
+        "link": page_link(page_ensure(quote=quote, now=now, member=member)),
+    }
     subject = " ".join(render_to_string("quote/letter_subject.txt", context).split())
     letter = EmailMultiAlternatives(
         subject,
@@ -42,6 +52,7 @@ def quote_letter_send(*, quote: Quote, member: Member, now: datetime) -> Quote:
         reply_to=[quote.shop.email] if quote.shop.email else None,
     )
     letter.attach_alternative(render_to_string("quote/letter.html", context), "text/html")
+    letter.attach(quote_pdf_name(quote), quote_pdf(quote), "application/pdf")
     try:
         letter.send()
     except (OSError, SMTPException) as error:

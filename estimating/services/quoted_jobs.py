@@ -19,11 +19,11 @@ from shop.models import (
     PlannedMaterial,
 )
 from shop.refusals import Refused
-from shop.services.job_state import job_move
+from shop.services.job_state import job_move, whose
 from shop.services.numbers import number_next
 
 
-def job_of_quote(*, quote: Quote, member: Member, now: datetime) -> Job:
+def job_of_quote(*, quote: Quote, member: Member | None, now: datetime) -> Job:
     """Write the job of a quote with its operations and planned materials.
 
     The caller has the quote's row locked and is inside a transaction.
@@ -39,7 +39,7 @@ def job_of_quote(*, quote: Quote, member: Member, now: datetime) -> Job:
     return job
 
 
-def _job(quote: Quote, member: Member, now: datetime) -> Job:
+def _job(quote: Quote, member: Member | None, now: datetime) -> Job:
     """The vehicle's open enquiry where there is one, or a new job."""
     enquiries = Job.objects.select_for_update().filter(
         shop=quote.shop, vehicle=quote.vehicle, state=JobState.ENQUIRY
@@ -50,7 +50,14 @@ def _job(quote: Quote, member: Member, now: datetime) -> Job:
         for name, value in facts.items():
             setattr(job, name, value)
         job.save(update_fields=list(facts))
-        job_move(job=job, to=JobState.QUOTED, now=now, member=member, why=quote.title)
+        job_move(
+            job=job,
+            to=JobState.QUOTED,
+            now=now,
+            member=member,
+            why=quote.title,
+            details=whose(member),
+        )
         return job
     job = Job.objects.create(
         shop=quote.shop,
@@ -59,7 +66,13 @@ def _job(quote: Quote, member: Member, now: datetime) -> Job:
         **facts,
     )
     JobEvent.objects.create(
-        job=job, kind="state", to_state=JobState.QUOTED, at=now, member=member, why=quote.title
+        job=job,
+        kind="state",
+        to_state=JobState.QUOTED,
+        at=now,
+        member=member,
+        why=quote.title,
+        details=whose(member),
     )
     return job
 

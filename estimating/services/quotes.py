@@ -20,6 +20,7 @@ from estimating.core.result import Estimate
 from estimating.core.terms import ShopTerms
 from estimating.models import Inspection, Quote, QuoteState
 from estimating.refusing import core_refusals
+from estimating.services.customer_pages import page_ensure
 from estimating.services.quoted_jobs import job_of_quote
 from estimating.signals import quote_sent, quote_settled
 from shop.models import (
@@ -31,7 +32,7 @@ from shop.models import (
     Vehicle,
 )
 from shop.refusals import Conflict, Forbidden, Problem, Refused
-from shop.services.job_state import job_note
+from shop.services.job_state import job_note, whose
 from shop.services.numbers import number_next
 
 _OPEN = (QuoteState.OPEN, QuoteState.SENT)
@@ -54,6 +55,7 @@ def quote_make(  # noqa: PLR0913 - one keyword for each thing the desk chooses
     reason: str = "",
     replaces: Quote | None = None,
     discount_share: Decimal | None = None,
+    again: Quote | None = None,
 ) -> Quote:
     """Offer work on a vehicle: from an inspection, or by what the caller told.
 
@@ -69,18 +71,29 @@ def quote_make(  # noqa: PLR0913 - one keyword for each thing the desk chooses
         The quote of which this is the next version; it can no longer be accepted.
     discount_share
         What to take off the likely price, from 0 to below 1; not beside ``price``.
+    again
+        A quote whose findings, tables and rates are used instead of the day's, until its
+        own last day: what a customer chooses beside an offer costs what it did then.
 
     Raises
     ------
     Refused
-        Findings, goal, options or price are wrong, or there is nothing to do.
+        Findings, goal, options or price are wrong, or there is nothing to do; or ``again``
+        is no longer valid.
     Forbidden
         The price is under the floor margin and no owner gave a reason.
     """
     _refuse_foreign(shop, member, customer, vehicle, inspection, replaces)
-    document = _document(vehicle, inspection, goal, selectors.local_day(shop, now))
-    catalogue = selectors.catalogue_for(shop, selectors.local_day(shop, now))
-    terms = selectors.terms_for(shop)
+    if again is None:
+        document = _document(vehicle, inspection, goal, selectors.local_day(shop, now))
+        catalogue = selectors.catalogue_for(shop, selectors.local_day(shop, now))
+        terms = selectors.terms_for(shop)
+        valid_until = _valid_until(shop, now)
+    else:
+        _refuse_over(again, now)
+        document = snapshot.document_with(again.request, goal)
+        catalogue, terms = snapshot.basis_of(again.parameters)
+        valid_until = again.valid_until
     with core_refusals():
         made = estimate(read_inspection(document), catalogue, terms, options)
     operations = snapshot.operation_parts(made, float(shop.plan_quantile))
@@ -88,7 +101,7 @@ def quote_make(  # noqa: PLR0913 - one keyword for each thing the desk chooses
         raise Refused(
             Problem(_("There is nothing to do: choose a wash, a coating or an add-on."), "options")
         )
-    offered = _offered(made, price, terms, discount_share)
+    offered = offered_price(made, price, terms, discount_share)
     below = _reason_below_floor(offered, terms, member, reason)
     request = {
         "document": document,
@@ -96,11 +109,15 @@ def quote_make(  # noqa: PLR0913 - one keyword for each thing the desk chooses
         "inspection": inspection.pk if inspection else None,
         "inspection_version": inspection.version if inspection else None,
     }
+    if again is not None:
+        # What the findings were read from, and that a customer chose this.
+        read = ("inspection", "inspection_version")
+        request |= {name: again.request.get(name) for name in read} | {"chosen": True}
     parameters = snapshot.parameters_part(catalogue, document, options, terms)
     offer = snapshot.offer_part(offered, terms, discount_share)
     with transaction.atomic():
         number, version = _numbered(shop, replaces, now)
-        return Quote.objects.create(
+        quote = Quote.objects.create(
             shop=shop,
             number=number,
             version=version,
@@ -110,7 +127,7 @@ def quote_make(  # noqa: PLR0913 - one keyword for each thing the desk chooses
             title=snapshot.title_of(made, catalogue),
             member=member,
             created_at=now,
-            valid_until=_valid_until(shop, now),
+            valid_until=valid_until,
             below_floor_reason=below,
             **_figures(made, offered),
             request=request,
@@ -119,6 +136,9 @@ def quote_make(  # noqa: PLR0913 - one keyword for each thing the desk chooses
             operations=operations,
             materials=snapshot.material_parts(made),
         )
+        if version == 1:
+            page_ensure(quote=quote, now=now, member=member)
+        return quote
 
 
 @transaction.atomic
@@ -138,8 +158,10 @@ def quote_send(*, quote: Quote, member: Member, now: datetime) -> Quote:
 
 
 @transaction.atomic
-def quote_decline(*, quote: Quote, member: Member, now: datetime, why: str) -> Quote:
+def quote_decline(*, quote: Quote, member: Member | None, now: datetime, why: str) -> Quote:
     """Note that the customer said no; that a quote has run out does not matter.
+
+    ``member`` is None where customers say it themselves, through their page.
 
     Raises
     ------
@@ -158,8 +180,10 @@ def quote_decline(*, quote: Quote, member: Member, now: datetime, why: str) -> Q
 
 
 @transaction.atomic
-def quote_accept(*, quote: Quote, member: Member, now: datetime) -> Job:
+def quote_accept(*, quote: Quote, member: Member | None, now: datetime) -> Job:
     """Make a quote into a job with its operations and planned materials.
+
+    ``member`` is None where customers accept it themselves, through their page.
 
     Race: two people accept one quote. Its row is locked first, so the second finds
     it accepted.
@@ -179,7 +203,12 @@ def quote_accept(*, quote: Quote, member: Member, now: datetime) -> Job:
         now=now,
         member=member,
         why=str(locked),
-        details={"quote": locked.number, "version": locked.version, "price": str(locked.price)},
+        details={
+            "quote": locked.number,
+            "version": locked.version,
+            "price": str(locked.price),
+            **whose(member),
+        },
     )
     _keep(quote, locked, state=QuoteState.ACCEPTED, accepted_at=now, job=job)
     quote_settled.send(sender=Quote, quote=quote, now=now)
@@ -228,7 +257,7 @@ def _document(
     return document | {"goal": snapshot.goal_part(goal)}
 
 
-def _offered(
+def offered_price(
     made: Estimate, price: Decimal | None, terms: ShopTerms, discount_share: Decimal | None
 ) -> Priced:
     """The price offered: the likely one, less a discount, or the one that was asked for."""
@@ -313,22 +342,27 @@ def _numbered(shop: Shop, replaces: Quote | None, now: datetime) -> tuple[str, i
     return old.number, old.version + 1
 
 
-def _locked_open(quote: Quote, member: Member, now: datetime | None) -> Quote:
+def _locked_open(quote: Quote, member: Member | None, now: datetime | None) -> Quote:
     """The quote, its row locked; refused unless open, and valid at ``now`` where given."""
-    if member.shop_id != quote.shop_id:
+    if member is not None and member.shop_id != quote.shop_id:
         raise Refused(Problem(_("This belongs to another shop."), field="quote"))
     locked = Quote.objects.select_for_update().get(pk=quote.pk)
     if locked.state == QuoteState.ACCEPTED:
         raise Conflict(_already(locked))
     if locked.state not in _OPEN:
         raise Refused(_already(locked))
-    if now is not None and now >= locked.valid_until:
-        last_day = (locked.valid_until - timedelta(seconds=1)).astimezone(locked.shop.tz)
+    if now is not None:
+        _refuse_over(locked, now)
+    return locked
+
+
+def _refuse_over(quote: Quote, now: datetime) -> None:
+    if now >= quote.valid_until:
+        last_day = (quote.valid_until - timedelta(seconds=1)).astimezone(quote.shop.tz)
         raise Refused(
             _("%(quote)s was valid until %(day)s; make a new version at today's rates.")
-            % {"quote": locked, "day": last_day.date()}
+            % {"quote": quote, "day": last_day.date()}
         )
-    return locked
 
 
 def _already(quote: Quote) -> str:

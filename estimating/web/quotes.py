@@ -17,6 +17,7 @@ from estimating.services.quote_letters import quote_letter_send
 from estimating.services.quotes import quote_decline, quote_send
 from estimating.similar_quotes import quotes_similar
 from estimating.snapshot import coating_of, deposit_of, discount_of
+from estimating.web.customer_links import link_shown
 from shop.access import DESK, MemberRequest, member_required
 from shop.refusals import Refused
 from shop.web.pages import page
@@ -97,5 +98,6 @@ def _page(
         "why": why,
         "why_errors": errors.get("why", []),
         "now": now,
+        **link_shown(request, found),
     }
     return page(request, "quote/quote.html", context, status=refused.status if refused else 200)

@@ -37,7 +37,7 @@ from scheduling.services.reminder_write import reminders_withdraw
 from scheduling.services.settle import SlotTaken, Wish, settle, who_has
 from shop.models import Job, JobState, Member, Operation, OperationState
 from shop.refusals import Problem, Refused
-from shop.services.job_state import job_move, job_note
+from shop.services.job_state import job_move, job_note, whose
 
 __all__ = [
     "SlotTaken",
@@ -57,7 +57,7 @@ _HERE: Final = (*_UNDER_WAY, JobState.READY)
 def booking_make(
     *,
     job: Job,
-    member: Member,
+    member: Member | None,
     now: datetime,
     earliest: datetime | None = None,
     offer: Offer | None = None,
@@ -66,7 +66,8 @@ def booking_make(
     """Book a quoted job: ``offer`` as it stands, or the earliest visit from ``earliest`` on.
 
     With ``kept`` what was kept for the caller: that visit, or ``offer`` where they chose
-    another. The slot becomes the booking in the same transaction.
+    another. The slot becomes the booking in the same transaction. ``member`` is None where
+    customers book it themselves, through their page.
 
     Raises
     ------
@@ -93,7 +94,7 @@ def booking_make(
 def quote_book(
     *,
     quote: Quote,
-    member: Member,
+    member: Member | None,
     now: datetime,
     earliest: datetime | None = None,
     offer: Offer | None = None,
@@ -102,6 +103,7 @@ def quote_book(
     """Accept a quote and book its job in one transaction: both happen or neither.
 
     ``kept`` is as for :func:`booking_make`; what was kept for the quote need not be named.
+    ``member`` is None where customers do it themselves, through their page.
 
     Raises
     ------
@@ -277,18 +279,25 @@ def booking_cancel(*, job: Job, member: Member, now: datetime, why: str) -> Job:
     return _caller_sees(job, locked)
 
 
-def _book(job: Job, offer: Offer, member: Member, now: datetime) -> Job:
+def _book(job: Job, offer: Offer, member: Member | None, now: datetime) -> Job:
     """Write a booking inside the caller's transaction."""
     _refuse_unless_bookable(job)
     if job.state == JobState.NO_SHOW:
-        job_move(job=job, to=JobState.QUOTED, now=now, member=member, why=_("Booked again"))
+        job_move(
+            job=job,
+            to=JobState.QUOTED,
+            now=now,
+            member=member,
+            why=_("Booked again"),
+            details=whose(member),
+        )
     _keep(job, offer, now)
     event = job_move(
         job=job,
         to=JobState.BOOKED,
         now=now,
         member=member,
-        details={"after": _times_record(job) | {"holds": holds_record(job)}},
+        details={"after": _times_record(job) | {"holds": holds_record(job)}, **whose(member)},
     )
     booking_reminders_write(job=job, event=event, now=now)
     return job

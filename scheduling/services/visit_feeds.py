@@ -9,6 +9,8 @@ from django.db import transaction
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
+from estimating.models import Quote
+from estimating.services.customer_pages import page_link, page_of
 from scheduling.feeds.tokens import token_hash, token_of_visit
 from scheduling.models import CalendarFeed, FeedKind, Reminder, ReminderPurpose
 from shop.models import Channel, Job, Member
@@ -47,8 +49,7 @@ def visit_feed_line(reminder: Reminder) -> str:
     Empty in every other message, and where the site has no public address. Reads only:
     the address was made with the booking.
     """
-    fits = (reminder.purpose, reminder.channel) == (ReminderPurpose.CONFIRM, Channel.EMAIL)
-    if not fits or not settings.PUBLIC_URL:
+    if not _confirms(reminder):
         return ""
     feed = CalendarFeed.objects.filter(job=reminder.job_id, job__isnull=False).first()
     if feed is None:
@@ -59,3 +60,19 @@ def visit_feed_line(reminder: Reminder) -> str:
     return _("Your visit in your own calendar, kept up to date: %s") % (
         settings.PUBLIC_URL + reverse("feed", args=[token])
     )
+
+
+def visit_page_line(reminder: Reminder) -> str:
+    """The customer's own page, for the e-mail that confirms the visit; else empty. Reads only."""
+    if not _confirms(reminder):
+        return ""
+    quote = Quote.objects.filter(job=reminder.job_id, job__isnull=False).only("shop", "number")
+    found = quote.first()
+    link = page_link(page_of(found)) if found is not None else ""
+    return _("What is done, how it stands, and what comes after: %s") % link if link else ""
+
+
+def _confirms(reminder: Reminder) -> bool:
+    """Whether this is the e-mail that confirms a visit, of a site with a public address."""
+    fits = (reminder.purpose, reminder.channel) == (ReminderPurpose.CONFIRM, Channel.EMAIL)
+    return fits and bool(settings.PUBLIC_URL)

@@ -22,7 +22,7 @@ from scheduling.models import MessageTemplate, Reminder
 from scheduling.services.message_facts import facts_near, facts_of, names_of
 from scheduling.services.opt_out import stop_line
 from scheduling.services.purposes import PURPOSES
-from scheduling.services.visit_feeds import visit_feed_line
+from scheduling.services.visit_feeds import visit_feed_line, visit_page_line
 from shop.models import Channel, Shop
 from shop.refusals import Problem, Refused
 
@@ -143,7 +143,7 @@ def message_preview(*, shop: Shop, purpose: str, channel: str, subject: str, tex
 
 
 def message_write(reminder: Reminder) -> Written:
-    """Return what a reminder says now; beneath it its calendar, and how to stop such messages.
+    """Return what a reminder says now; beneath it page, calendar, and how to stop such messages.
 
     Raises
     ------
@@ -158,7 +158,8 @@ def message_write(reminder: Reminder) -> Written:
 
 
 def _beneath(reminder: Reminder) -> list[str]:
-    return [line for line in (visit_feed_line(reminder), stop_line(reminder)) if line]
+    lines = (visit_page_line(reminder), visit_feed_line(reminder), stop_line(reminder))
+    return [line for line in lines if line]
 
 
 def _filled(

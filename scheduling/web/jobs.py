@@ -14,6 +14,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
+from estimating.web.customer_links import link_shown
 from scheduling.services.bookings import booking_cancel
 from scheduling.services.floor import job_check_in, job_close, job_hand_over, job_no_show
 from scheduling.web.forms import CancelForm, HandOverForm, MaterialForm
@@ -144,4 +145,6 @@ def _page(
     request: MemberRequest, pk: int, now: datetime, status: int = 200, **form: Any
 ) -> HttpResponse:
     context = job_page_context(request.member, pk, now)
+    if context["may_desk"]:
+        context |= link_shown(request, context["quote"])
     return page(request, "job/job.html", {**context, **form}, status=status)

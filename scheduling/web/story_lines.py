@@ -46,6 +46,8 @@ def story_lines(
 
 def _event_line(event: JobEvent, tz: tzinfo, now: datetime) -> Line:
     who = event.member.name if event.member else ""
+    if event.details.get("by") == "customer":
+        who = _("by the customer through their page")
     if event.to_state:
         what = JobState(event.to_state).label
         return Line(event.at, "state", str(what), who, _booked_for(event, tz, now) or event.why)

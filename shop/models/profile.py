@@ -84,6 +84,12 @@ class Shop(models.Model):
         help_text=_("Share of operations that fit into the time the calendar keeps."),
     )
     quote_valid_days = models.PositiveSmallIntegerField(default=14)
+    customer_choices = models.BooleanField(
+        _("customers may choose the finish"),
+        default=True,
+        db_default=True,
+        help_text=_("On their page: a little less or more than was offered, at its price."),
+    )
     quiet_from = models.TimeField(_("no messages from"), default=time(21, 0))
     quiet_until = models.TimeField(_("no messages until"), default=time(8, 0))
     created_at = models.DateTimeField(auto_now_add=True)

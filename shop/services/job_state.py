@@ -79,3 +79,11 @@ def job_note(
     return JobEvent.objects.create(
         job=job, kind=kind, at=now, member=member, why=why, details=details or {}
     )
+
+
+def whose(member: Member | None) -> dict[str, str]:
+    """For the details of an event that people cause: without a member it was the customer.
+
+    What happens by the clock has no member either, and no such mark.
+    """
+    return {} if member is not None else {"by": "customer"}

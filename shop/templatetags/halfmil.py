@@ -13,6 +13,7 @@ from typing import Any, Final
 from django import template
 from django.forms import BoundField, CheckboxInput
 from django.urls import NoReverseMatch, reverse
+from django.utils.dates import WEEKDAYS
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 from django.utils.translation import gettext_lazy as _
@@ -143,7 +144,8 @@ def _with_unit(number: str, unit: str) -> SafeString:
 
 
 def _tz(context: Any) -> Any:
-    return context["request"].member.shop.tz
+    # A customer's page has no member; it says in which zone its shop is.
+    return context.get("tz") or context["request"].member.shop.tz
 
 
 @register.simple_tag(takes_context=True)
@@ -201,6 +203,12 @@ def last_day_in(end: datetime, tz: Any) -> str:
 def days_of(hours: float) -> str:
     """Hours as whole days."""
     return show.days_text(hours)
+
+
+@register.filter
+def weekday_name(weekday: int) -> str:
+    """Name of a weekday; Monday is 0."""
+    return str(WEEKDAYS[weekday])
 
 
 @register.filter
