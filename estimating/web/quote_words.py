@@ -24,6 +24,8 @@ _WHY: Final = {
         "painted again at some time: how much clear coat it has, nobody can measure"
     ),
     "thin": gettext_lazy("the paint is too thin to polish; what is there must stay"),
+    "kept": gettext_lazy("left as it is to keep the price"),
+    "sound": gettext_lazy("nothing was found there"),
     "unreadable": gettext_lazy("the gauge cannot read here, so only the gentlest work is safe"),
 }
 _CANNOT: Final = {
@@ -66,13 +68,20 @@ def _group(name: Any, panels: list[dict[str, Any]]) -> GroupWords | None:
         return None
     together: dict[tuple[str, str], list[str]] = {}
     for panel in panels:
-        key = (panel["level"], panel["condition"])
+        key = (panel["level"], _state(panel))
         together.setdefault(key, []).append(_panel(panel["panel"]))
     lines = [_work(level, state, names) for (level, state), names in together.items()]
     lines += [line for panel in panels for line in _spots(panel)]
     polished = any(panel["level"] != "none" or panel["spot_work"] for panel in panels)
     cleared = sum(panel["cleared"] for panel in panels) / len(panels) if polished else None
     return GroupWords(str(name), tuple(lines), cleared)
+
+
+def _state(panel: dict[str, Any]) -> str:
+    """The state of the paint, or why sound paint is left as it is."""
+    if panel["level"] != "none" or panel["condition"] != "original" or panel["spot_work"]:
+        return str(panel["condition"])
+    return "kept" if "no correction in this plan" in panel["reasons"] else "sound"
 
 
 def _work(level: str, condition: str, names: list[str]) -> str:

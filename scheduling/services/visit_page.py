@@ -17,7 +17,7 @@ from django.utils.translation import gettext as _
 from estimating.models import Quote
 from estimating.services.quote_choices import quote_choose
 from estimating.services.quotes import quote_accept, quote_decline
-from scheduling.models import Reminder, ReminderState
+from scheduling.models import KeptSlot, Reminder, ReminderState
 from scheduling.selectors.visit_page import Visit, VisitState
 from scheduling.services.bookings import SlotTaken, booking_make, quote_book
 from scheduling.services.offers import Offer, offers_find, operations_of_quote
@@ -90,7 +90,12 @@ def visit_offers(*, visit: Visit, day: date | None, now: datetime) -> list[Offer
         earliest = max(earliest, start)
     try:
         return offers_find(
-            shop=visit.shop, operations=_operations(visit), earliest=earliest, now=now
+            shop=visit.shop,
+            operations=_operations(visit),
+            earliest=earliest,
+            now=now,
+            # What the desk keeps for this very quote is theirs to take.
+            ignoring=KeptSlot.objects.filter(quote=visit.quote).first(),
         ).found
     except Refused as refused:
         _log.info("no time for %s: %s", visit.quote, refused)

@@ -13,10 +13,13 @@ from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_K
 from django.contrib.sessions.backends.db import SessionStore
 from django.core.wsgi import get_wsgi_application
 from django.urls import NoReverseMatch, reverse
+from django.utils import timezone
 from playwright.sync_api import Page, sync_playwright
 
-from estimating.models import Inspection, Quote
-from shop.models import Job, Member
+from estimating.models import CustomerPage, Inspection, Quote
+from estimating.services.customer_pages import page_path
+from scheduling.selectors.visit_page import visit_of
+from shop.models import Job, Member, Shop
 from tests import reachable
 from tests.browser.driver import CHROMIUM_FLAGS
 
@@ -96,8 +99,22 @@ def screens(member: Member) -> dict[str, str]:
             found[name] = reverse(route, args=[pk] if pk is not None else [])
         except NoReverseMatch:
             continue
+    found |= customer_pages(shop)
     if vehicle:
         found["desk-vehicle"] = f"{reverse('desk')}?vehicle={vehicle}"
+    return found
+
+
+def customer_pages(shop: Shop) -> dict[str, str]:
+    """The page behind a customer's link: one for each state that the demo has, and the times."""
+    found: dict[str, str] = {}
+    for page in CustomerPage.objects.of(shop).select_related("shop"):
+        path = page_path(page)
+        visit = visit_of(path.split("/")[2], timezone.now()) if path else None
+        if visit is not None:
+            found.setdefault(f"visit-{visit.state.value}", path)
+    if "visit-quote" in found:
+        found["visit-time"] = found["visit-quote"] + "time/"
     return found
 
 

@@ -3,6 +3,7 @@
 from datetime import date, time, timedelta
 from typing import Any
 
+from estimating.models import CustomerPage
 from scheduling.models import CalendarPolicy
 from shop import models as shop
 from tests import factories as make
@@ -213,6 +214,9 @@ TWICE = {
     "plan_run_one_at_a_time": lambda: twice(make.PlanRunFactory),
     "reminder_key_once": lambda: twice(make.ReminderFactory, key="k"),
     "message_template_once": lambda: twice(make.MessageTemplateFactory),
+    "customer_page_once_a_quote": lambda: [
+        CustomerPage.objects.create(shop=same(), quote_number="Q-1", made_at=NOW) for _ in "12"
+    ],
 }
 
 

@@ -17,7 +17,8 @@ def coated(world):
 
 def test_the_quote_in_plain_words_with_its_price_and_limits(caller):
     said = caller.text()
-    assert "<li>Front left door, Front left fender: polished in" in said
+    assert "<li>Front left door: polished in two steps" in said
+    assert "Front left fender: not polished (left as it is to keep the price)" in said
     assert "Paint of unknown thickness is left alone: Front right fender" in said
     assert "Thin paint must stay and is not polished: Front right door" in said
     assert f"${caller.quote.price + caller.quote.tax:,.2f}" in said
