@@ -5,7 +5,9 @@ from __future__ import annotations
 from django.urls import URLPattern, path
 
 from scheduling.web import (
+    absences,
     calendar,
+    dragging,
     feeds,
     floor,
     jobs,
@@ -35,6 +37,12 @@ urlpatterns: list[URLPattern] = [
     path("desk/if-moved/", desk_if_moved, name="desk_if_moved"),
     path("quotes/<int:quote_id>/if-moved/", quote_if_moved, name="quote_if_moved"),
     path("calendar/", calendar.calendar, name="calendar"),
+    path("calendar/live/", calendar.calendar_live, name="calendar_live"),
+    path("calendar/jobs/<int:pk>/fit/", dragging.visit_fit, name="visit_fit"),
+    path("calendar/jobs/<int:pk>/put/", dragging.visit_move, name="visit_put"),
+    path("calendar/back/", dragging.visit_return, name="visit_back"),
+    path("calendar/absences/", absences.absence, name="absence_add"),
+    path("calendar/absences/<int:pk>/over/", absences.absence_over, name="absence_end"),
     path("calendar/plans/", plans.plan_ask, name="plan_ask"),
     path("calendar/plans/<int:pk>/", plans.plan, name="plan"),
     path("calendar/plans/<int:pk>/stop/", plans.plan_stop, name="plan_stop"),

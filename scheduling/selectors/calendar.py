@@ -13,6 +13,7 @@ from django.db.models import Prefetch, prefetch_related_objects
 from scheduling.core import worktime
 from scheduling.core.worktime import Span
 from scheduling.models import Absence, Hold, Resource, ResourceKind
+from scheduling.selectors.calendar_stamp import stamp_parts
 from shop.closed_days import closed_days
 from shop.models import Job, OpeningHours, Operation, OperationKind, OperationState, Shop
 
@@ -69,6 +70,7 @@ class Taken:
 class Away:
     """A stretch in which a resource is not there, and why."""
 
+    key: int
     start: datetime
     end: datetime
     reason: str
@@ -111,6 +113,8 @@ class Calendar:
     lamps: tuple[Row, ...]
     opening: tuple[Span, ...]
     closures: tuple[ClosedDay, ...]
+    units: tuple[Resource, ...]
+    """All that are in use; annotated with what :func:`stamp_text` wants."""
 
 
 def calendar_week(shop: Shop, first_day: date, days: int = 7) -> Calendar:
@@ -121,7 +125,8 @@ def calendar_week(shop: Shop, first_day: date, days: int = 7) -> Calendar:
     last_day = first_day + timedelta(days=days - 1)
     start = worktime.instant_of(first_day, time(), shop.tz)
     end = worktime.instant_of(last_day + timedelta(days=1), time(), shop.tz)
-    units = list(Resource.objects.of(shop).filter(active=True).order_by("position", "pk"))
+    resources = Resource.objects.of(shop).filter(active=True).order_by("position", "pk")
+    units = list(resources.annotate(**stamp_parts(shop)))
     absences = Absence.objects.filter(start__lt=end, end__gt=start)
     prefetch_related_objects(units, "shifts", Prefetch("absences", absences))
     holds = list(
@@ -157,6 +162,7 @@ def calendar_week(shop: Shop, first_day: date, days: int = 7) -> Calendar:
         lamps=rows[ResourceKind.LAMP],
         opening=opening,
         closures=closures,
+        units=tuple(units),
     )
 
 
@@ -195,7 +201,7 @@ class _Frame:
         )
 
     def away(self, unit: Resource) -> tuple[Away, ...]:
-        return tuple(Away(row.start, row.end, row.reason) for row in unit.absences.all())
+        return tuple(Away(row.pk, row.start, row.end, row.reason) for row in unit.absences.all())
 
 
 def _opening(shop: Shop) -> Iterable[OpeningHours]:

@@ -17,6 +17,7 @@ from scheduling.core.fit import Chain, Fit, Why
 from scheduling.core.freeindex import Resources
 from scheduling.core.problem import ProblemError, Window
 from scheduling.models import HoldPurpose, Resource, ResourceKind
+from scheduling.services.bay_wish import with_bay_wish
 from scheduling.services.calendar_kept import calendar_forget, calendar_kept
 from scheduling.services.chains import chain_of, operations_of_quote, reason_text
 from scheduling.services.holder import Holder
@@ -117,6 +118,7 @@ def offers_find(
     count: int = 3,
     ignoring: Holder | None = None,
     with_overtime: bool = False,
+    bay: Resource | None = None,
 ) -> Offers:
     """Return the earliest visit and ``count - 1`` later ones, nothing else moved.
 
@@ -133,6 +135,8 @@ def offers_find(
         A job or a kept slot whose own holds count as free.
     with_overtime
         Look as well for an earlier visit in the overtime that people have agreed to.
+    bay
+        A wish: what can be done in this bay is done there and in no other.
 
     Raises
     ------
@@ -149,6 +153,7 @@ def offers_find(
         count=count,
         ignoring=ignoring,
         now=now,
+        bay=bay,
     )
     look = _look_until_found(asked)
     overtime = _overtime_offer(asked, look) if with_overtime else None
@@ -184,6 +189,7 @@ class _Question:
     count: int
     ignoring: Holder | None
     now: datetime
+    bay: Resource | None = None
 
 
 @dataclass(frozen=True)
@@ -215,6 +221,8 @@ def _unreadable(error: ProblemError) -> Refused:
 
 
 def _look_in(asked: _Question, horizon: Horizon) -> _Look:
+    if asked.bay is not None:
+        horizon = with_bay_wish(horizon, asked.chain, asked.bay)
     not_before = horizon.minute(asked.start)
     first = earliest_fit(asked.chain, horizon.index, not_before=not_before)
     if not first.found:

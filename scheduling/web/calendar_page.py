@@ -25,6 +25,8 @@ from shop.web import show
 
 Moments = tuple[datetime, datetime]
 
+# Of a day with more lines than this only comings and goings are listed, then their number.
+MOST_LINES_A_DAY: Final = 40
 # A narrower day has no room for the month.
 WIDE_DAY_PERCENT: Final = 8
 NARROW_DAY_PERCENT: Final = 5
@@ -75,6 +77,7 @@ class AgendaDay:
     today: bool
     closed: str
     entries: tuple[Entry, ...]
+    left_out: int = 0
 
 
 @dataclass(frozen=True)
@@ -143,6 +146,13 @@ def _away(row: RowRead, away: AwayRead, tz: tzinfo) -> Away:
     return Away(away.start, away.end, label, away.reason or _("not there"))
 
 
+def aways_of(calendar: Calendar, now: datetime) -> list[tuple[str, AwayRead]]:
+    """Return who and what is away in the days shown and not back yet, in order of time."""
+    rows = (*calendar.bays, *calendar.parking, *calendar.crew, *calendar.lamps)
+    found = [(row.resource.name, away) for row in rows for away in row.away if away.end > now]
+    return sorted(found, key=lambda pair: pair[1].start)
+
+
 def _axis(calendar: Calendar, tz: tzinfo) -> Axis:
     """The axis by what is really open on each day, so that closures are narrow."""
     hours: dict[int, list[Window]] = defaultdict(list)
@@ -199,6 +209,7 @@ def _visit(
         arrives_at=one.arrives_at,
         promised_at=one.promised_at,
         late=late,
+        free=one.state == JobState.BOOKED and one.arrives_at is not None,
         unsure=not late and one.sure is not None and one.state in NOT_OVER,
         label=_label(one, read[-1][1].end, late, tz),
     )
@@ -270,16 +281,26 @@ def _agenda(
         for entry in _entries(visit, tz):
             of_day[entry.at.astimezone(tz).date()].append(entry)
     reasons = {closed.day: closed.reason for closed in calendar.closures}
+    # A day that is shown alone is shown whole.
+    most = MOST_LINES_A_DAY if len(calendar.days) > 1 else None
     return tuple(
         AgendaDay(
             day=day,
             label=show.day_text(datetime.combine(day, time(12), tzinfo=tz), tz, now),
             today=day == now.astimezone(tz).date(),
             closed=reasons.get(day, ""),
-            entries=tuple(sorted(of_day[day], key=lambda entry: entry.at)),
+            entries=(shown := _bounded(of_day[day], most)),
+            left_out=len(of_day[day]) - len(shown),
         )
         for day in calendar.days
     )
+
+
+def _bounded(entries: Iterable[Entry], most: int | None) -> tuple[Entry, ...]:
+    entries = sorted(entries, key=lambda entry: entry.at)
+    if most is None or len(entries) <= most:
+        return tuple(entries)
+    return tuple([entry for entry in entries if not entry.kinds][:most])
 
 
 def _entries(visit: Visit, tz: tzinfo) -> list[Entry]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime
 from decimal import Decimal
 from typing import Any
@@ -10,6 +11,7 @@ from django import forms
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
+from scheduling.models import Resource, ResourceKind
 from shop.models import Consumable, PaymentMethod, Shop
 
 
@@ -50,6 +52,65 @@ class MoveForm(FreeFromForm):
     why = forms.CharField(
         label=_("Why it moves"), max_length=300, help_text=_("Stands in the vehicle's story.")
     )
+
+
+class AbsenceForm(forms.Form):
+    """Who or what is not there, from when to when, and why."""
+
+    resource = forms.ModelChoiceField(
+        queryset=Resource.objects.none(), label=_("Who or what"), empty_label=_("Choose")
+    )
+    start = ShopTimeField(label=_("Away from"))
+    end = ShopTimeField(label=_("Back at"))
+    reason = forms.CharField(
+        label=_("Why"), max_length=120, help_text=_("Stands in the calendar, for everybody.")
+    )
+
+    def __init__(self, *args: Any, shop: Shop, **kwargs: Any) -> None:
+        super().__init__(*args, **{"auto_id": "away-%s", **kwargs})
+        units = Resource.objects.of(shop).filter(active=True).order_by("kind", "position", "pk")
+        field = self.fields["resource"]
+        assert isinstance(field, forms.ModelChoiceField)
+        field.queryset = units
+        for name in ("start", "end"):
+            moment = self.fields[name]
+            assert isinstance(moment, ShopTimeField)
+            moment.zone = shop.zone
+
+    def offer(self, units: Iterable[Resource]) -> None:
+        """Offer what was read already, so that the choice asks the database nothing."""
+        field = self.fields["resource"]
+        assert isinstance(field, forms.ModelChoiceField)
+        kinds: dict[str, list[tuple[int, str]]] = {}
+        for unit in units:
+            kinds.setdefault(unit.get_kind_display(), []).append((unit.pk, unit.name))
+        field.choices = [("", field.empty_label), *kinds.items()]
+
+
+class PutForm(forms.Form):
+    """A visit moved by hand: where it was seen and dropped, what was shown, why it moves."""
+
+    at = forms.DateTimeField()
+    bay = forms.ModelChoiceField(queryset=Resource.objects.none(), required=False)
+    seen = forms.DateTimeField()
+    arrives = forms.DateTimeField()
+    promised = forms.DateTimeField()
+    why = forms.CharField(max_length=300, required=False)
+
+    def __init__(self, *args: Any, shop: Shop, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        field = self.fields["bay"]
+        assert isinstance(field, forms.ModelChoiceField)
+        field.queryset = Resource.objects.of(shop).filter(kind=ResourceKind.BAY, active=True)
+
+
+class TryForm(PutForm):
+    """Where a visit is being dragged."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for name in ("seen", "arrives", "promised", "why"):
+            del self.fields[name]
 
 
 class CancelForm(forms.Form):

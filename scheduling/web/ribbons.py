@@ -80,6 +80,13 @@ class Visit:
     customer: str = ""
     label: str = ""
     unsure: bool = False
+    free: bool = False
+    """Whether it can be moved by hand: booked, and the vehicle not here yet."""
+
+    @property
+    def arrives_minute(self) -> int:
+        """Drop-off in minutes since 1970, for the script that drags."""
+        return int((self.arrives_at or self.stays[0].start).timestamp() // 60)
 
 
 @dataclass(frozen=True)
@@ -168,6 +175,18 @@ class Picture:
     height: int
     now_x: str | None
     lines: tuple[int, ...] = field(default=())
+
+    @property
+    def scale(self) -> str:
+        """Edges of the axis as minutes since 1970 with their percent, for the script."""
+        pairs = zip(self.axis.edges, self.axis.shares, strict=True)
+        return " ".join(f"{int(at.timestamp() // 60)}:{share:.3f}" for at, share in pairs)
+
+    @property
+    def lanes(self) -> str:
+        """Bays and spots as key, kind, top and height, for the script."""
+        rows = [row for row in self.rows if row.unit.kind in ("bay", "parking")]
+        return " ".join(f"{r.unit.key}:{r.unit.kind}:{r.y}:{r.height}" for r in rows)
 
 
 def picture_make(

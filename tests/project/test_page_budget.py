@@ -14,6 +14,7 @@ MOST_STYLE = 30_000
 MOST_SCRIPT = 60_000
 # Every page has these; a screen adds the one of its own name.
 SHARED_SCRIPTS = {"halfmil.js"}
+WITHOUT_HTMX = "{% block htmx %}{% endblock %}"
 
 
 def test_styles_of_any_screen_under_their_budget():
@@ -33,7 +34,24 @@ def test_no_screen_loads_more_than_one_stylesheet_of_its_own():
 def test_scripts_of_any_screen_with_htmx_under_their_budget():
     sizes = {path.name: path.stat().st_size for path in STATIC.rglob("*.js")}
     shared = sum(sizes.pop(name) for name in SHARED_SCRIPTS)
-    assert HTMX.stat().st_size + shared + max(sizes.values()) < MOST_SCRIPT
+    weighed = set()
+    for path in TEMPLATES.rglob("*.html"):
+        text = path.read_text("utf-8")
+        own = [name for name in re.findall(r"shop/(\w+\.js)", text) if name in sizes]
+        # A screen that fetches nothing by htmx may leave it out.
+        htmx = 0 if WITHOUT_HTMX in text else HTMX.stat().st_size
+        assert htmx + shared + sum(sizes[name] for name in own) < MOST_SCRIPT, path
+        weighed |= set(own)
+    assert weighed == set(sizes)
+
+
+def test_a_screen_without_htmx_asks_nothing_of_it():
+    for path in TEMPLATES.rglob("*.html"):
+        text = path.read_text("utf-8")
+        if WITHOUT_HTMX in text:
+            included = re.findall(r'include "([\w/]+\.html)"', text)
+            parts = [TEMPLATES / name for name in included]
+            assert not any("hx-get" in one.read_text("utf-8") for one in (path, *parts)), path
 
 
 def test_no_template_has_what_the_policy_forbids():

@@ -1,7 +1,12 @@
 """Changes are made by POST alone, by those whose work it is, and never across shops."""
 
+from datetime import timedelta
+
 import pytest
 from django.urls import reverse
+
+from tests import factories as make
+from tests.factories import NOW
 
 ROLES = ("owner", "desk", "tech", "outsider")
 EVERYONE = (302, 302, 302, 404)
@@ -55,6 +60,18 @@ def stop(world):
     return reverse("reminder_stop", args=[key]), {f"stop-{key}-why": "Said on the phone"}
 
 
+def absence(world):
+    values = {"start": "2026-03-02T09:00", "end": "2026-03-03T09:00", "reason": "Repair"}
+    # To another shop our bay is no choice at all: refused at its field.
+    return reverse("absence_add"), {**values, "resource": world.small.coating.pk}
+
+
+def absence_over(world):
+    end = NOW + timedelta(hours=1)
+    made = make.AbsenceFactory(resource=world.small.lamp, start=NOW, end=end)
+    return reverse("absence_end", args=[made.pk]), {}
+
+
 CHANGES = [
     (check_in, EVERYONE),
     (floor_check_in, EVERYONE),
@@ -65,6 +82,8 @@ CHANGES = [
     (move, DESK),
     (hand_over, DESK),
     (stop, DESK),
+    (absence, (302, 302, 403, 400)),
+    (absence_over, DESK),
 ]
 
 

@@ -45,6 +45,8 @@ def fill(world, vehicles: int) -> int:
     [
         ("calendar", ""),
         ("calendar", "?view=day"),
+        ("calendar", "?view=fortnight"),
+        ("calendar_live", ""),
         ("floor", ""),
         ("job", ""),
         ("promises", ""),

@@ -11,6 +11,7 @@ ROLES = ("owner", "desk", "tech", "outsider")
 # Screen, whether it names the job, and the answer to each role in the order above.
 SCREENS = [
     ("calendar", False, (OK, OK, OK, OK)),
+    ("calendar_live", False, (OK, OK, OK, OK)),
     ("floor", False, (OK, OK, OK, OK)),
     ("reminders", False, (OK, OK, FORBIDDEN, OK)),
     ("job", True, (OK, OK, OK, NOT_FOUND)),
@@ -33,7 +34,23 @@ def test_each_role_gets_its_answer(world, name, of_job, answers) -> None:
     assert job.number not in got[3].content.decode()
 
 
-@pytest.mark.parametrize("name", ["calendar", "floor", "reminders"])
+@pytest.mark.parametrize(
+    ("who", "status"), [("owner", OK), ("desk", OK), ("tech", FORBIDDEN), ("outsider", NOT_FOUND)]
+)
+@pytest.mark.parametrize("name", ["visit_fit", "visit_put"])
+def test_a_visit_is_moved_by_hand_by_the_desk_alone(world, name, who, status) -> None:
+    job = world.booked()
+    address = reverse(name, args=[job.pk])
+    client = world.client(who)
+    values = {"at": "2026-03-04T16:00:00Z"}
+    if name == "visit_put":
+        told = world.client("desk").get(reverse("visit_fit", args=[job.pk]), values).json()
+        values |= {one: told[one] for one in ("seen", "arrives", "promised")} | {"why": "So"}
+    send = client.get if name == "visit_fit" else client.post
+    assert send(address, values).status_code == status
+
+
+@pytest.mark.parametrize("name", ["calendar", "calendar_live", "floor", "reminders"])
 def test_a_stranger_is_asked_to_sign_in(world, name) -> None:
     answer = Client().get(reverse(name))
     assert answer.status_code == 302
