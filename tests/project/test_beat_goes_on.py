@@ -34,6 +34,7 @@ def handed_out(kind: type[Scheduler]) -> list[str]:
     )
     with time_machine.travel(START, tick=False) as now:
         beat = Noting(app=app)
+        beat.tick()
         now.move_to(START - timedelta(hours=3))
         for _ in range(301):
             while not beat.tick():

@@ -80,7 +80,8 @@ def test_rubbish_after_the_text_leaves_a_question(sink, answer):
 
 def test_a_farewell_that_fails_does_not_make_a_taken_message_a_question(sink, monkeypatch):
     async def no_farewell(server, _argument):
-        server.transport.close()
+        # Longer than any line may be: smtplib calls that an error 500.
+        await server.push("221 " + "x" * 9000)
 
     monkeypatch.setattr("aiosmtpd.smtp.SMTP.smtp_QUIT", no_farewell)
     CARRIERS["email"](MESSAGE)
