@@ -15,7 +15,7 @@ from scheduling.core.ruin import RUINS
 from scheduling.core.sketch import Saved, Sketch, cheapest_cost
 
 FEWEST_REMOVED, MOST_REMOVED = 2, 8
-HOT, COLD = 0.004, 0.00004
+HOT, COLD = 0.015, 0.00004
 """Temperature at first and at last, as shares of the objective at the start."""
 LEARNING = 0.1
 Order = Callable[[Sketch, Random, list[str]], list[str]]
