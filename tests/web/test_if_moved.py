@@ -26,6 +26,8 @@ def there(world):
 
 def booked(world, minutes, days=2):
     job = quoted_job(world.small, correction(minutes, attendance="through"))
+    job.number = f"T-{job.pk}"  # the services number theirs from the first on
+    job.save(update_fields=["number"])
     earliest = NOW + days * DAY - timedelta(hours=1)
     return booking_make(job=job, member=world.small.desk, now=NOW, earliest=earliest)
 
