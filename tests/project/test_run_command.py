@@ -63,5 +63,6 @@ def test_site_and_clock_start_and_stop_together(tmp_path: Path) -> None:
         assert not answers(port)
         assert not any(Path(f"/proc/{child}").exists() for child in children)
     finally:
-        process.kill()
-        process.wait()
+        # Asked, not killed: it ends those that it keeps.
+        process.terminate()
+        process.wait(START_SECONDS)

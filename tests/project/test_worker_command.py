@@ -58,8 +58,9 @@ def test_each_queue_has_its_own_and_one_that_dies_is_started_again(redis_databas
         assert process.wait(START_SECONDS) == 0
         assert not any(Path(f"/proc/{child}").exists() for child in again)
     finally:
-        process.kill()
-        process.wait()
+        # Asked, not killed: it ends those that it keeps.
+        process.terminate()
+        process.wait(START_SECONDS)
 
 
 def wait_for(process, holds):
