@@ -66,10 +66,20 @@ class Inspection(ShopOwned):
     notes = models.TextField(blank=True)
     version = models.PositiveIntegerField(default=1)
     finished = models.BooleanField(default=False)
+    # Null where a save had none, which a column added to a table in use can be.
+    save_token = models.CharField(  # noqa: DJ001
+        max_length=40,
+        null=True,
+        blank=True,
+        help_text=_("Name that the browser gave the last save, so that it counts once."),
+    )
 
     class Meta:
         ordering = ["-taken_at"]
         indexes = [models.Index(fields=["shop", "taken_at"])]
+        constraints = [
+            models.UniqueConstraint(fields=["shop", "save_token"], name="inspection_save_once"),
+        ]
 
     def __str__(self) -> str:
         return f"{self.vehicle} {self.taken_at:%Y-%m-%d}"

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
 from django.db import transaction
-from django.db.models import F
+from django.db.models import F, Q
 from django.utils.translation import gettext as _
 
 from estimating.core.formats import INSPECTION_FORMAT, read_inspection
@@ -18,6 +19,19 @@ from shop.models import Member, Vehicle
 from shop.refusals import Conflict, Problem, Refused
 
 _KEYS = ("format", "unit", "panels")
+
+
+@dataclass(frozen=True)
+class Sent:
+    """How a browser names a save whose answer may be lost on the way.
+
+    The same ``token`` sent twice counts once. ``after`` are saves that were tried before
+    and of which nothing was heard: where one of them arrived, this save follows it,
+    whatever version it names.
+    """
+
+    token: str = ""
+    after: tuple[str, ...] = ()
 
 
 @transaction.atomic
@@ -32,6 +46,7 @@ def inspection_save(
     version: int | None = None,
     notes: str = "",
     finished: bool = False,
+    sent: Sent | None = None,
 ) -> Inspection:
     """Keep an inspection; with ``inspection`` given, all of it is replaced.
 
@@ -43,6 +58,8 @@ def inspection_save(
         inspections is not kept: it is known from these inspections themselves.
     version
         The version that was on the screen when an existing inspection was changed.
+    sent
+        The name of this save, where its sender may have to send it twice.
 
     Raises
     ------
@@ -53,24 +70,36 @@ def inspection_save(
     """
     _refuse_wrong(vehicle, member, document, gauge, inspection, finished)
     values = {"gauge": gauge, "unit": document["unit"], "notes": notes, "finished": finished}
+    sent = sent or Sent()
+    values["save_token"] = sent.token or None
+    named = [name for name in (sent.token, *sent.after) if name]
+    if inspection is None and named:
+        earlier = Inspection.objects.filter(vehicle=vehicle, save_token__in=named)
+        inspection = earlier.select_related("vehicle", "shop").first()
     if inspection is None:
+        # Two at once with one token: the constraint lets one in, the other is sent again.
         inspection = Inspection.objects.create(
             shop=vehicle.shop, vehicle=vehicle, member=member, taken_at=now, **values
         )
+    elif sent.token and inspection.save_token == sent.token:
+        return inspection
     else:
-        _claim(inspection, version, values)
+        _claim(inspection, version, sent.after, values)
         inspection.panels.all().delete()
     _write_panels(inspection, document["panels"])
     return inspection
 
 
-def _claim(inspection: Inspection, version: int | None, values: dict[str, Any]) -> None:
-    """Write the head of an inspection if nobody else has since ``version``.
+def _claim(
+    inspection: Inspection, version: int | None, after: Sequence[str], values: dict[str, Any]
+) -> None:
+    """Write the head of an inspection if nobody else has since ``version`` or ``after``.
 
     Race: two people save the same sheet. The update names the version it was read
     in and counts its rows, so the second is told instead of overwriting.
     """
-    row = Inspection.objects.filter(pk=inspection.pk, version=version or 0)
+    own = Q(version=version or 0) | Q(save_token__in=list(after))
+    row = Inspection.objects.filter(own, pk=inspection.pk)
     if row.update(version=F("version") + 1, **values) != 1:
         raise Conflict(
             Problem(

@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 
 from django.contrib import messages
 from django.db.models import Q
-from django.http import HttpResponse
+from django.http import HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
 from django.utils import timezone
@@ -26,7 +26,8 @@ from estimating.models import Gauge, Inspection, Substrate
 from estimating.photos_shown import photos_of
 from estimating.selectors import local_day, vehicle_part
 from estimating.services.estimates import estimate_make
-from estimating.services.inspections import inspection_save
+from estimating.services.inspections import Sent, inspection_save
+from estimating.web.clashes import Clash, clashes_of, take_chosen
 from estimating.web.pictures import strips_of
 from estimating.web.sheet import (
     Sheet,
@@ -43,6 +44,7 @@ from shop.models import FilmUnit, Vehicle
 from shop.refusals import Conflict, Refused
 from shop.web.pages import page
 
+_MOST_TRIED = 50  # saves of which nothing was heard
 _CHOICES = {
     "substrates": Substrate.choices,
     "severities": SEVERITIES.items(),
@@ -94,17 +96,26 @@ def _sheet_page(request: MemberRequest, vehicle: Vehicle, found: Inspection | No
         sheet = Sheet(unit=shop.film_unit, rows=empty_rows(catalogue, vehicle.body))
     if request.method != "POST":
         return _show(work, sheet)
+    saved_rows, saved_unit = sheet.rows, sheet.unit
     sheet = sheet_from(request.POST, sheet.rows, sheet.unit)
+    if sheet.unit == saved_unit:
+        take_chosen(request.POST, sheet, saved_rows)
     if request.htmx:
         return _show(work, sheet)
     try:
         saved = _save(work, sheet)
     except Conflict as refused:
         return _show(work, sheet, status=refused.status, conflict=str(refused))
-    if saved is None:
-        return _show(work, sheet, status=400)
+    return _show(work, sheet, status=400) if saved is None else _saved(request, saved)
+
+
+def _saved(request: MemberRequest, saved: Inspection) -> HttpResponse:
     messages.success(request, _("Inspection saved."))
-    return redirect(_next(request.POST.get("save", ""), saved))
+    go_on = _next(request.POST.get("save", ""), saved)
+    if request.headers.get("Accept") == "application/json":
+        # The page's script, which keeps what was typed until it hears this.
+        return JsonResponse({"go": go_on})
+    return redirect(go_on)
 
 
 def _next(wish: str, saved: Inspection) -> str:
@@ -132,6 +143,10 @@ def _save(work: Work, sheet: Sheet) -> Inspection | None:
             version=int(sheet.version) if sheet.version.isdecimal() else None,
             notes=sheet.notes,
             finished=sheet.finished,
+            sent=Sent(
+                token=work.request.POST.get("token", "")[:40],
+                after=tuple(work.request.POST.get("after", "").split()[-_MOST_TRIED:]),
+            ),
         )
     except Conflict:
         raise
@@ -167,6 +182,8 @@ def _show(work: Work, sheet: Sheet, *, status: int = 200, conflict: str = "") ->
         "estimate": estimate,
         "live": bool(work.request.htmx),
         "conflict": conflict,
+        "typed": work.request.method == "POST",
+        "clashes": _clashes(work, sheet) if conflict else [],
         "newest_version": _newest_version(work) if conflict else sheet.version,
         "gauges": Gauge.objects.of(work.request.member.shop).filter(active=True),
         "kinds": KINDS,
@@ -185,6 +202,13 @@ def _place_photos(inspection: Inspection, sheet: Sheet) -> None:
     for photo in photos_of(Q(inspection=inspection)):
         row = by_panel.get(photo.panel)
         (sheet.photos if row is None else row.photos).append(photo)
+
+
+def _clashes(work: Work, sheet: Sheet) -> list[Clash]:
+    """What differs from the saved sheet; only where both are in one unit."""
+    if work.inspection is None or work.inspection.unit != sheet.unit:
+        return []
+    return clashes_of(sheet, sheet_of(work.inspection, work.catalogue))
 
 
 def _newest_version(work: Work) -> str:

@@ -198,6 +198,7 @@ TWICE = {
     "consumable_code_once": lambda: twice(make.ConsumableFactory, code="tape"),
     "gauge_name_once": lambda: twice(make.GaugeFactory, name="Blue"),
     "panel_once": lambda: twice(make.PanelFindingFactory, inspection=make.InspectionFactory()),
+    "inspection_save_once": lambda: twice(make.InspectionFactory, save_token="t"),
     "photo_once": lambda: twice(
         make.PhotoFactory, inspection=make.InspectionFactory(shop=same()), digest="d"
     ),

@@ -2,27 +2,29 @@
 "use strict";
 (() => {
   const PER_SPOT = 3;
-  const sheet = document.getElementById("sheet");
+  const byId = (id) => document.getElementById(id);
+  const sheet = byId("sheet");
   if (!sheet) return;
-  const each = document.getElementById("spots-each");
+  const each = byId("spots-each");
   const fields = () => [...sheet.querySelectorAll(".read input.readings")];
   const trialStep = { "trial-before": "trial-after", "trial-after": "trial-cleared" };
 
-  try { each.value = localStorage.getItem("spots-each") || each.value; } catch { /* private window */ }
+  /* A private window may have no storage. */
+  try { each.value = localStorage.getItem("spots-each") || each.value; } catch {}
   each.addEventListener("change", () => {
-    try { localStorage.setItem("spots-each", each.value); } catch { /* private window */ }
+    try { localStorage.setItem("spots-each", each.value); } catch {}
   });
 
-  /* The field where the next reading of the walk is wanted. */
+  /* Where the next reading of the walk is wanted. */
   const next = (field) => {
     const [panel, step] = field.name.split(/-(.*)/);
-    if (trialStep[step]) return document.getElementById(`${panel}-${trialStep[step]}`).focus();
+    if (trialStep[step]) return byId(`${panel}-${trialStep[step]}`).focus();
     const all = fields();
     const following = all.slice(all.indexOf(field) + 1).find((one) => {
       const made = one.closest(".panel").querySelector(".made select").value;
       return made !== "composite";
     });
-    (following || document.getElementById("notes")).focus();
+    (following || byId("notes")).focus();
     if (following) following.closest(".panel").scrollIntoView({ block: "nearest" });
   };
 
@@ -57,15 +59,16 @@
     event.target.dispatchEvent(new Event("input", { bubbles: true }));
   });
 
-  /* One more row as soon as the last one is used. */
+  /* One more row when the last is used. */
   sheet.addEventListener("change", (event) => {
     if (!event.target.matches("select.kind") || !event.target.value) return;
     const row = event.target.closest(".finding");
     if (row.nextElementSibling) return;
     const copy = row.cloneNode(true);
-    const was = `${row.dataset.panel}-${row.dataset.index}`;
-    const now = `${row.dataset.panel}-${Number(row.dataset.index) + 1}`;
-    copy.dataset.index = Number(row.dataset.index) + 1;
+    const { panel, index } = row.dataset;
+    const was = `${panel}-${index}`;
+    copy.dataset.index = Number(index) + 1;
+    const now = `${panel}-${copy.dataset.index}`;
     copy.querySelectorAll(".errors").forEach((list) => list.remove());
     for (const part of copy.querySelectorAll("[id], [name], [for]")) {
       for (const name of ["id", "name", "for"]) {
@@ -75,14 +78,82 @@
       part.removeAttribute("aria-invalid");
     }
     copy.querySelector("select.kind").value = "";
-    copy.querySelector("label").textContent = row.closest(".findings").dataset.also || copy.querySelector("label").textContent;
+    copy.querySelector("label").textContent = row.closest(".findings").dataset.also;
     row.after(copy);
     row.querySelector("[id$=-amount]").focus();
   });
 
-  /* What was typed is not lost by a wrong turn. */
-  let typed = false;
-  sheet.addEventListener("input", () => { typed = true; });
-  sheet.addEventListener("submit", () => { typed = false; });
+  /* Kept here until the server has it; each save has a name and counts once. */
+  const { dataset: data, elements: { token, after } } = sheet;
+  const box = byId("kept");
+  const place = `sheet ${data.member} ${location.pathname}`;
+  const say = (text) => { box.hidden = !text; box.firstElementChild.textContent = text || ""; };
+  const make = (tag, parts) => Object.assign(document.createElement(tag), parts);
+  const fresh = () => [...crypto.getRandomValues(new Uint32Array(4))].map((n) => n.toString(36)).join("");
+  let typed = false, tried = false, waiting = null, sending = false;
+  const store = (form, wish) => {
+    try {
+      if (!form) return localStorage.removeItem(place);
+      const fields = [...new FormData(form)].filter(([name]) => name !== "csrfmiddlewaretoken" && name !== "save");
+      localStorage.setItem(place, JSON.stringify({ wish, fields }));
+    } catch {}
+  };
+
+  const send = async (form, wish) => {
+    if (sending) return;
+    sending = tried = true;
+    waiting = [form, wish];
+    store(form, wish);
+    const body = new FormData(form);
+    body.set("save", wish);
+    try {
+      const answer = await fetch(form.action, { method: "POST", body, headers: { Accept: "application/json" } });
+      if (answer.ok && !answer.redirected) {
+        const { go } = await answer.json();
+        // Otherwise more was typed meanwhile, and goes too.
+        if (tried) { store(); typed = false; location.assign(go); return; }
+      } else if (answer.status === 400 || answer.status === 409) {
+        form.append(make("input", { type: "hidden", name: "save", value: wish }));
+        typed = waiting = null;
+        form.submit();
+        return;
+      } else say(data.refused);
+    } catch { say(data.offline); } finally { sending = false; }
+  };
+  const again = () => { if (waiting) send(...waiting); };
+  addEventListener("online", again);
+  setInterval(again, 10000);
+
+  sheet.addEventListener("input", () => {
+    typed = true;
+    if (tried) after.value += ` ${token.value}`;
+    if (tried || !token.value) token.value = fresh();
+    tried = false;
+    store(sheet, waiting ? waiting[1] : "");
+  });
+  sheet.addEventListener("submit", (event) => {
+    event.preventDefault();
+    token.value ||= fresh();
+    send(sheet, (event.submitter && event.submitter.value) || "yes");
+  });
   addEventListener("beforeunload", (event) => { if (typed) event.preventDefault(); });
+  document.addEventListener("htmx:sendError", () => say(data.offline));
+  document.addEventListener("htmx:afterOnLoad", () => { if (!waiting) say(); });
+
+  /* Of an earlier visit: what was to be saved goes by itself, the rest is asked about. */
+  let kept = null;
+  try { kept = JSON.parse(localStorage.getItem(place)); } catch {}
+  if (!kept || "typed" in data) return;
+  const form = make("form", { method: "post", action: sheet.action, hidden: true });
+  for (const [name, value] of [...kept.fields, ["csrfmiddlewaretoken", sheet.elements.csrfmiddlewaretoken.value]]) {
+    form.append(make("input", { name, value }));
+  }
+  if (form.elements.token.value === data.saved) return store();
+  document.body.append(form);
+  if (kept.wish) return void send(form, kept.wish);
+  say(data.found);
+  const [now, never] = box.querySelectorAll("button");
+  box.lastElementChild.hidden = false;
+  now.addEventListener("click", () => send(form, "yes"));
+  never.addEventListener("click", () => { store(); box.hidden = true; });
 })();
