@@ -62,9 +62,7 @@ class AbsenceForm(forms.Form):
     )
     start = ShopTimeField(label=_("Away from"))
     end = ShopTimeField(label=_("Back at"))
-    reason = forms.CharField(
-        label=_("Why"), max_length=120, help_text=_("Stands in the calendar, for everybody.")
-    )
+    reason = forms.CharField(label=_("Why, for everybody to see"), max_length=120)
 
     def __init__(self, *args: Any, shop: Shop, **kwargs: Any) -> None:
         super().__init__(*args, **{"auto_id": "away-%s", **kwargs})
