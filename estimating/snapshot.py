@@ -63,7 +63,7 @@ def terms_from(part: Mapping[str, Any]) -> ShopTerms:
 
 
 def offer_part(
-    priced: Priced, terms: ShopTerms, discount_share: Decimal | None = None
+    priced: Priced, terms: ShopTerms, discount_share: Decimal | None = None, reason: str = ""
 ) -> dict[str, Any]:
     """The price that was offered, the deposit on it, and what stands behind it."""
     cost = {field.name: str(getattr(priced.cost, field.name)) for field in fields(priced.cost)}
@@ -72,6 +72,8 @@ def offer_part(
     part["deposit"] = str(deposit(priced, terms))
     if discount_share:
         part["discount_share"] = str(discount_share)
+        if reason:
+            part["discount_reason"] = reason
     return part
 
 

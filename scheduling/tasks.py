@@ -10,7 +10,7 @@ from datetime import timedelta
 
 from django.utils import timezone
 
-from scheduling.services import calendar_kept, cures, lapse, planruns, reminders
+from scheduling.services import calendar_kept, cures, drafts, lapse, planruns, reminders
 from shop.celery import app
 from shop.models import Channel
 
@@ -56,6 +56,12 @@ def kept_slots_lapse() -> None:
 def calendar_notes_prune() -> None:
     """Remove what every process has long read of what changed in the calendars."""
     calendar_kept.notes_prune(now=timezone.now())
+
+
+@app.task(name="scheduling.call_drafts_clear")
+def call_drafts_clear() -> None:
+    """Delete calls at the desk that nobody will go on with."""
+    drafts.drafts_clear(now=timezone.now())
 
 
 @app.task(name="scheduling.plan_improve", soft_time_limit=330, time_limit=360)

@@ -7,6 +7,8 @@ from django.urls import URLPattern, path
 from scheduling.web import (
     absences,
     calendar,
+    desk,
+    desk_drafts,
     dragging,
     feeds,
     floor,
@@ -20,7 +22,6 @@ from scheduling.web import (
     visit_page,
     wordings,
 )
-from scheduling.web.desk import desk
 from scheduling.web.if_moved import desk_if_moved, quote_if_moved
 from scheduling.web.job_photos import job_photos
 from scheduling.web.kept import desk_kept
@@ -28,7 +29,13 @@ from scheduling.web.promises import promises
 from scheduling.web.visits import quote_visit
 
 urlpatterns: list[URLPattern] = [
-    path("desk/", desk, name="desk"),
+    path("desk/", desk.desk, name="desk"),
+    path("desk/visits/", desk.desk_visits, name="desk_visits"),
+    path("desk/callers/", desk.desk_callers, name="desk_callers"),
+    path("desk/keep/", desk.desk_keep, name="desk_keep"),
+    path("desk/calls/<uuid:key>/take/", desk_drafts.call_take, name="call_take"),
+    path("desk/calls/<uuid:key>/discard/", desk_drafts.call_discard, name="call_discard"),
+    path("desk/calls/<uuid:key>/back/", desk_drafts.call_back, name="call_back"),
     path("start/", start.start, name="start"),
     path("start/shop/<str:key>/", start.first_shop, name="first_shop"),
     path("start/<slug:step>/", start.start_step, name="start_step"),

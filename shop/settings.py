@@ -275,6 +275,7 @@ CELERY_BEAT_SCHEDULE: dict[str, dict[str, Any]] = {
     "send e-mails": {"task": "scheduling.send_email", **_SEND},
     "follow cures": {"task": "scheduling.cures_update", "schedule": 300.0},
     "let kept visits go": {"task": "scheduling.kept_slots_lapse", "schedule": 60.0},
+    "clear old calls": {"task": "scheduling.call_drafts_clear", "schedule": 21600.0},
     "forget old changes": {"task": "scheduling.calendar_notes_prune", "schedule": 21600.0},
 }
 

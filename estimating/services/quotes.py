@@ -114,7 +114,7 @@ def quote_make(  # noqa: PLR0913 - one keyword for each thing the desk chooses
         read = ("inspection", "inspection_version")
         request |= {name: again.request.get(name) for name in read} | {"chosen": True}
     parameters = snapshot.parameters_part(catalogue, document, options, terms)
-    offer = snapshot.offer_part(offered, terms, discount_share)
+    offer = snapshot.offer_part(offered, terms, discount_share, reason.strip()[:_LONGEST_WHY])
     with transaction.atomic():
         number, version = _numbered(shop, replaces, now)
         quote = Quote.objects.create(
@@ -260,10 +260,21 @@ def _document(
 def offered_price(
     made: Estimate, price: Decimal | None, terms: ShopTerms, discount_share: Decimal | None
 ) -> Priced:
-    """The price offered: the likely one, less a discount, or the one that was asked for."""
+    """The price offered: the likely one, less a discount, or the one that was asked for.
+
+    Whether it may be offered is another question: see :func:`quote_make`.
+
+    Raises
+    ------
+    Refused
+        It is no amount, no share, or both at once.
+    """
     if discount_share is not None:
         if price is not None:
             raise Refused(Problem(_("Give a price or a discount, not both."), field="discount"))
+        if not (discount_share.is_finite() and 0 <= discount_share < 1):
+            message = _("%s %%: take off from 0 to less than 100 %%.")
+            raise Refused(Problem(message % f"{discount_share * 100:f}", field="discount"))
         # Who may go under the floor, and with what reason, is asked of every price alike.
         with core_refusals("discount"):
             return discounted(made.likely, discount_share, terms, owner_reason=_ASKED_LATER)

@@ -1,5 +1,6 @@
 """Records of the calendar: resources, holds, cures, reminders."""
 
+from scheduling.models.calls import CallDraft, CallState
 from scheduling.models.changes import CalendarChange
 from scheduling.models.feeds import CalendarFeed, FeedEntry, FeedKind
 from scheduling.models.holds import ClimateReading, Cure, Hold, HoldPurpose, LampRun
@@ -26,6 +27,8 @@ __all__ = [
     "CalendarChange",
     "CalendarFeed",
     "CalendarPolicy",
+    "CallDraft",
+    "CallState",
     "Capability",
     "ClimateReading",
     "Cure",

@@ -49,6 +49,7 @@ class Wish:
     price: Decimal | None = None
     reason: str = ""
     replaces: Quote | None = None
+    discount_share: Decimal | None = None
 
 
 @tried_again
@@ -74,6 +75,7 @@ def call_quote(*, member: Member, caller: Caller, wish: Wish, now: datetime) -> 
         price=wish.price,
         reason=wish.reason,
         replaces=wish.replaces,
+        discount_share=wish.discount_share,
     )
 
 

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping
 from datetime import date, datetime, time
 from decimal import Decimal
+from hashlib import sha256
 from typing import Any
 
 from django import forms
@@ -17,6 +19,7 @@ from estimating.core.catalogue import Catalogue
 from estimating.core.options import STANDARD_WASH, Options
 from estimating.models import Inspection, Quote
 from scheduling.services.calls import Caller, Wish
+from shop.callers import typed_apart
 from shop.models import Customer, Shop, Vehicle
 from shop.models.vehicles import Body, Hardness
 from shop.months import first_of_month
@@ -39,6 +42,10 @@ class DeskForm(forms.Form):
     vehicle = forms.IntegerField(required=False, widget=forms.HiddenInput)
     customer = forms.IntegerField(required=False, widget=forms.HiddenInput)
     replaces = forms.IntegerField(required=False, widget=forms.HiddenInput)
+    call = forms.UUIDField(required=False, widget=forms.HiddenInput)
+    turn = forms.IntegerField(required=False, widget=forms.HiddenInput)
+    page = forms.CharField(required=False, max_length=36)
+    looked = forms.CharField(required=False, max_length=64)
 
     name = forms.CharField(label=_("Name"), required=False, max_length=120)
     phone = forms.CharField(
@@ -87,9 +94,14 @@ class DeskForm(forms.Form):
     price = forms.DecimalField(
         label=_("Another price, before tax"), required=False, min_value=0, decimal_places=3
     )
-    reason = forms.CharField(
-        label=_("Why it may be under the floor margin"), required=False, max_length=300
+    discount = forms.DecimalField(
+        label=_("Discount, %"),
+        required=False,
+        min_value=0,
+        max_value=Decimal("99.9"),
+        decimal_places=1,
     )
+    reason = forms.CharField(label=_("Reason"), required=False, max_length=300)
 
     def __init__(self, data: Any, catalogue: Catalogue, inspections: list[Inspection]) -> None:
         super().__init__(data, auto_id="f-%s")
@@ -205,12 +217,8 @@ class DeskForm(forms.Form):
     def _person(self) -> dict[str, str]:
         """Who calls; what was only typed into the search box serves as name or phone."""
         person = {name: self.said(name) or "" for name in ("name", "phone", "email")}
-        typed = self.said("q") or ""
-        if typed and not person["name"] and any(letter.isalpha() for letter in typed):
-            person["name"] = typed
-        elif typed and not person["phone"] and sum(letter.isdigit() for letter in typed) > 6:
-            person["phone"] = typed
-        return person
+        typed = typed_apart(self.said("q") or "")
+        return {name: told or getattr(typed, name) for name, told in person.items()}
 
     def wish(self, replaces: Quote | None) -> Wish:
         """What is wanted, for the services; perhaps as the next version of a quote."""
@@ -221,7 +229,24 @@ class DeskForm(forms.Form):
             price=self.said("price"),
             reason=self.said("reason") or "",
             replaces=replaces,
+            discount_share=self.discount_share(),
         )
+
+    def discount_share(self) -> Decimal | None:
+        """What is taken off, as a share; None for nothing."""
+        discount = self.said("discount")
+        return discount / 100 if discount else None
+
+    def wanted(self) -> str:
+        """A digest of what a quote would be made of: the same for the same offer."""
+        facts = ("body", "age_years", "hardness", "vehicle", *self.questions)
+        work = ("basis", "aim", "cleared", "cap", "wash", "coating", "add_ons")
+        said = {name: self.said(name) for name in (*facts, *work, "price", "discount")}
+        plain = {
+            name: f"{value.normalize():f}" if isinstance(value, Decimal) else value or None
+            for name, value in said.items()
+        }
+        return sha256(json.dumps(plain, sort_keys=True).encode()).hexdigest()
 
     def not_before(self, shop: Shop, now: datetime) -> datetime:
         """The first moment at which the vehicle could come."""

@@ -34,12 +34,14 @@ def test_a_quote_writes_the_caller_the_vehicle_and_the_quote(world, desk):
     assert quote.vehicle.age_months(TODAY) == 36
 
 
-def test_booking_keeps_the_visit_that_was_picked(world, desk):
-    second = desk.get(reverse("desk"), {"vehicle": world.vehicle.pk}).context["offers"][1]
-    given = {"vehicle": world.vehicle.pk, "slot": second[0], "do": "book"}
-    answer = desk.post(reverse("desk"), given)
+def test_booking_keeps_the_visit_that_was_picked(world, desk, text):
+    about = {"vehicle": world.vehicle.pk}
+    second = desk.post(reverse("desk_visits"), about).context["offers"][1]
+    answer = desk.post(reverse("desk"), {**about, "slot": second[0], "do": "book"}, follow=True)
     job = Job.objects.get()
-    assert answer.headers["Location"] == reverse("job", args=[job.pk])
+    # The desk stays, says what was booked, and is ready for the next call.
+    assert f"Job {job.number} is booked" in text(answer)
+    assert answer.context["call"].vehicle is None
     assert (job.state, job.arrives_at) == ("booked", second[1].arrives_at)
     assert job.holds.exists()
 
