@@ -22,6 +22,8 @@ _CANDIDATES: Final = 200
 _MOST_WORDS: Final = 4
 _LONGEST_WORD: Final = 24
 _FEWEST_DIGITS: Final = 6
+# Numbers of one exchange differ by two digits: a second slip finds the neighbours.
+_SLIPS_IN_A_NUMBER: Final = 1
 _MOST_PIECES: Final = 24
 _SHARED: Final = 0.3
 """Of the pairs of letters, at least this share is still there after the slips allowed."""
@@ -152,7 +154,7 @@ def _apart(
     if digits:
         phone = re.sub(r"\D", "", customer.phone)
         far = slips(digits, phone, inside=True)
-        ways.append(far if phone and far <= slips_allowed(len(digits)) else None)
+        ways.append(far if phone and far <= _SLIPS_IN_A_NUMBER else None)
     known = folded(" ".join((customer.name, *descriptions))).split()
     each = [
         min((far for far in (_one(word, one) for one in known) if far is not None), default=None)

@@ -45,6 +45,8 @@ def shown(
         "curve": curve_of(estimate.curve, cap) if estimate else None,
         "groups": _groups(estimate, call.catalogue) if estimate else [],
         "questions": _questions(form, estimate),
+        # Everything else is expected by age, so it comes before what narrows the rest.
+        "age_open": form.inspection() is None and form.said("age_years") is None,
         "turn": (form.said("turn") or (call.draft.turn if call.draft else 0)) + 1,
         "checked": CHECKED,
         "now": now,
