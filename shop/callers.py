@@ -44,7 +44,10 @@ def typed_apart(text: str) -> Typed:
 
     A word of letters and digits is a plate, one with an @ an e-mail address.
     """
-    name, phone, plate, email = [], [], [], []
+    name: list[str] = []
+    phone: list[str] = []
+    plate: list[str] = []
+    email: list[str] = []
     for word in text.split():
         letters = any(letter.isalpha() for letter in word)
         digits = any(letter.isdigit() for letter in word)
@@ -135,7 +138,9 @@ def _gathered(
     customers: list[Customer], vehicles: list[Vehicle]
 ) -> list[tuple[Customer, list[str], list[str]]]:
     """Each candidate once, with what is known of their vehicles here."""
-    found = {row.pk: (row, [], []) for row in customers}
+    found: dict[int, tuple[Customer, list[str], list[str]]] = {
+        row.pk: (row, [], []) for row in customers
+    }
     for vehicle in vehicles:
         _row, descriptions, plates = found.setdefault(
             vehicle.customer_id, (vehicle.customer, [], [])

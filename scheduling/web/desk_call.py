@@ -123,7 +123,7 @@ def _vehicle(request: MemberRequest, pk: int) -> tuple[Vehicle | None, list[Insp
 
 def said(call: Call) -> dict[str, list[str]]:
     """What stands in the fields, as it was typed."""
-    data = call.form.data
+    data: Any = call.form.data
     return {
         name: [str(value) for value in data.getlist(name)]
         for name in call.form.fields

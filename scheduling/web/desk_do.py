@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
-from typing import Final
+from typing import Any, Final
 from urllib.parse import urlencode
 
 from django.contrib import messages
@@ -80,7 +80,8 @@ def _note_quote(request: MemberRequest, call: Call, quote: Quote, now: datetime)
     if call.draft is None:
         return
     call.vehicle, call.customer = quote.vehicle, None
-    data = call.form.data.copy()
+    fields: Any = call.form.data
+    data = fields.copy()
     inspections = list(call.form.inspections.values())
     for name, value in start_values(quote.vehicle, inspections, quote.created_at.date()).items():
         if name in ("vehicle", "body") or (value and name not in data):

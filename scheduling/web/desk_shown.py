@@ -83,6 +83,7 @@ def shown_visits(call: Call, now: datetime) -> dict[str, Any]:
         "offers": list(zip(slots, offers, strict=True)),
         # Overtime costs more: it is never what happens to be ticked.
         "slot": slot if slot in slots else (slots[0] if call.offers and call.offers.found else ""),
+        "slot_gone": bool(slot and slots and slot not in slots),
         "reasons": call.offers.reasons if call.offers else [],
         "now": now,
     }

@@ -30,13 +30,27 @@
 
   /* The chosen step keeps the focus after the curve is drawn anew. */
   let onCurve = false;
+  let ticked = null;
+  let found = null;
+  const slot = () => document.querySelector("[name=slot]:checked");
   document.addEventListener("htmx:beforeSwap", () => {
+    const at = document.activeElement;
+    found = at && at.closest("#desk-found") && `#desk-found [name="${at.name}"][value="${at.value}"]`;
+    ticked = slot() && { value: slot().value, focus: document.activeElement === slot() };
     onCurve = Boolean(document.activeElement && document.activeElement.closest("#curve"));
   });
   document.addEventListener("htmx:afterSettle", () => {
     const chosen = document.querySelector("#curve .step[aria-pressed=true]");
     if (onCurve && chosen) chosen.focus();
     onCurve = false;
+    /* So does a visit that was ticked while others were looked for. */
+    const same = ticked && document.querySelector(`[name=slot][value="${CSS.escape(ticked.value)}"]`);
+    if (same) same.checked = true;
+    if (ticked && ticked.focus && slot()) slot().focus();
+    /* And who is about to be taken, while the last letter is still looked up. */
+    const again = found && document.querySelector(found);
+    if (again) again.focus();
+    ticked = found = null;
   });
 
   /* Each request has its number, so that one which was overtaken changes nothing. */
@@ -50,6 +64,10 @@
 
   /* A page that is loaded again shows this call, not an empty desk. */
   if (form.dataset.address) history.replaceState(history.state, "", form.dataset.address);
+
+  /* The field that is asked next, unless one was refused. */
+  const first = document.getElementById(`f-${form.dataset.focus}`);
+  if (first && !document.querySelector("[aria-invalid=true]")) first.focus();
 
   /* What was typed in the last moment is kept even where nobody waits for the answer. */
   let unkept = false;
