@@ -115,6 +115,7 @@ def _done(request: MemberRequest, call: Call, what: str) -> HttpResponse:
     else:
         if done is not None:
             return done
+        status = 400 if call.problem or call.form.errors else 200
     return page(request, "desk/desk.html", shown(request, call, now), status=status)
 
 

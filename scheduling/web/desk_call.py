@@ -22,10 +22,11 @@ from estimating.selectors import inspection_document, local_day, phone_document,
 from estimating.services.estimates import estimate_make
 from estimating.services.quotes import offered_price
 from estimating.snapshot import operation_parts
-from scheduling.models import CallDraft
+from scheduling.models import CallDraft, KeptSlot
 from scheduling.services.drafts import draft_keep
-from scheduling.services.offers import Offers, offers_find
+from scheduling.services.offers import Offer, Offers, offers_find
 from scheduling.web.deskform import ANSWERS, DeskForm, filled, start_values
+from scheduling.web.kept import kept_slot, with_kept
 from shop.access import MemberRequest
 from shop.callers import typed_apart
 from shop.models import Customer, Operation, Vehicle
@@ -57,6 +58,9 @@ class Call:
     no_offer: str = ""
     not_kept: str = ""
     kept_at: datetime | None = None
+    kept: KeptSlot | None = None
+    kept_offer: Offer | None = None
+    lapsed: bool = False
 
     def looks_for(self) -> str:
         """A digest of what visits are looked for; the same visits answer the same digest."""
@@ -98,7 +102,18 @@ def call_of(
     key = draft.key if draft else form.said("call") or uuid4()
     data["call"] = str(key)
     blank = start_values(None, [], today)
-    return Call(form, key, vehicle, customer, catalogue, blank, draft)
+    slot = kept_slot(shop, given.get("kept", ""), now)
+    return Call(
+        form,
+        key,
+        vehicle,
+        customer,
+        catalogue,
+        blank,
+        draft,
+        kept=slot,
+        lapsed=bool(given.get("kept")) and slot is None,
+    )
 
 
 def _write_down(data: Any) -> None:
@@ -124,15 +139,19 @@ def _vehicle(request: MemberRequest, pk: int) -> tuple[Vehicle | None, list[Insp
 def said(call: Call) -> dict[str, list[str]]:
     """What stands in the fields, as it was typed."""
     data: Any = call.form.data
-    return {
+    told = {
         name: [str(value) for value in data.getlist(name)]
         for name in call.form.fields
         if name in data and name not in _OF_PAGE
     }
+    return told | ({"kept": [str(call.kept.pk)]} if call.kept else {})
 
 
-def keep(request: MemberRequest, call: Call, now: datetime) -> None:
-    """Keep the state of the fields; why it could not be kept is shown on the page."""
+def keep(request: MemberRequest, call: Call, now: datetime, *, later: int = 0) -> None:
+    """Keep the state of the fields; why it could not be kept is shown on the page.
+
+    ``later`` is for what came of the same request after it was kept first.
+    """
     form = said(call)
     begin = any(_told(values) != _told(call.blank.getlist(name)) for name, values in form.items())
     try:
@@ -141,7 +160,7 @@ def keep(request: MemberRequest, call: Call, now: datetime) -> None:
             key=call.key,
             form=form,
             title=title_of(call),
-            turn=max(call.form.said("turn") or 1, 1),
+            turn=max(call.form.said("turn") or 1, 1) + later,
             page=call.form.said("page") or "",
             now=now,
             begin=begin,
@@ -216,17 +235,33 @@ def find_offers(request: MemberRequest, call: Call, now: datetime) -> None:
     if not call.operations:
         call.no_offer = _("Nothing is chosen yet that takes time.")
         return
-    shop = request.member.shop
+    shop, rows = request.member.shop, operations_of(call)
     try:
-        call.offers = offers_find(
+        found = offers_find(
             shop=shop,
-            operations=[Operation(**row) for row in call.operations],
+            operations=rows,
             earliest=call.form.not_before(shop, now),
             now=now,
+            ignoring=call.kept,
             with_overtime=True,
         )
+        call.offers, call.kept_offer = with_kept(found, call.kept, rows)
     except Refused as refused:
         call.no_offer = text_of(refused)
+
+
+def operations_of(call: Call) -> list[Operation]:
+    """The work as unsaved rows, none where there is no estimate."""
+    return [Operation(**row) for row in call.operations]
+
+
+def work_asked(
+    request: MemberRequest, given: QueryDict, now: datetime
+) -> tuple[list[Operation], datetime, KeptSlot | None]:
+    """Work asked for by a state of the desk (none if refused), from when on, and what is kept."""
+    call = call_of(request, given, now)
+    work_out(request, call, now)
+    return operations_of(call), call.form.not_before(request.member.shop, now), call.kept
 
 
 def place(call: Call, refused: Refused) -> None:

@@ -19,14 +19,16 @@ from scheduling.selectors.drafts import draft_found
 from scheduling.services.bookings import quote_book
 from scheduling.services.calls import call_book, call_quote
 from scheduling.services.drafts import draft_finish, draft_quoted
+from scheduling.services.kept import slot_keep, slot_release
 from scheduling.services.offers import Offer
-from scheduling.web.desk_call import Call, find_offers, said, text_of
+from scheduling.web.desk_call import Call, find_offers, keep, operations_of, said, text_of
 from scheduling.web.deskform import DeskForm, start_values
+from scheduling.web.visits import if_moved_address
 from shop.access import MemberRequest
 from shop.models import Job
 from shop.refusals import Conflict, Refused
 
-ENDS: Final = ("quote", "send", "book")
+ENDS: Final = ("quote", "send", "book", "ask", "keep", "let_go")
 _STANDS: Final = (QuoteState.OPEN, QuoteState.SENT)
 
 
@@ -42,6 +44,11 @@ def desk_do(request: MemberRequest, call: Call, what: str, now: datetime) -> Htt
     """
     if call.not_kept:
         raise Conflict(call.not_kept)
+    if what in ("keep", "let_go"):
+        find_offers(request, call, now)
+        _keep_or_let_go(request, call, what, now)
+        keep(request, call, now, later=1)
+        return None
     _ask_age(call)
     if call.form.errors or call.estimate is None:
         return None
@@ -49,9 +56,11 @@ def desk_do(request: MemberRequest, call: Call, what: str, now: datetime) -> Htt
     if what == "book":
         return _book(request, call, now)
     quote = _standing(call) or _quote(request, call, now)
-    if what == "quote":
+    if what in ("quote", "ask"):
         draft_finish(member=request.member, key=call.key, quote=quote, now=now)
         messages.success(request, _("Quote %s is made.") % quote.number)
+        if what == "ask":
+            return redirect(if_moved_address(quote, call.form.said("earliest")))
         return redirect("quote", quote.pk)
     _send(request, call, quote, now)
     return redirect(address_of("call", call))
@@ -148,15 +157,47 @@ def _book(request: MemberRequest, call: Call, now: datetime) -> HttpResponse | N
 def _booked(request: MemberRequest, call: Call, offer: Offer, now: datetime) -> Job:
     standing = _standing(call)
     if standing is not None:
-        return quote_book(quote=standing, member=request.member, now=now, offer=offer)
+        return quote_book(
+            quote=standing,
+            member=request.member,
+            now=now,
+            offer=None if offer is call.kept_offer else offer,
+            kept=call.kept,
+        )
     today = local_day(request.member.shop, now)
     return call_book(
         member=request.member,
         caller=call.form.caller(call.vehicle, call.customer, today),
         wish=call.form.wish(_replaced(call)),
+        offer=None if offer is call.kept_offer else offer,
+        now=now,
+        kept=call.kept,
+    )
+
+
+def _keep_or_let_go(request: MemberRequest, call: Call, what: str, now: datetime) -> None:
+    """Keep the visit that is picked, instead of another one kept before; or let it go."""
+    if what == "let_go":
+        if call.kept is not None:
+            slot_release(slot=call.kept)
+        call.kept, call.lapsed = None, False
+        return
+    offer = _chosen(call)
+    if offer is None or call.estimate is None:
+        call.problem = call.no_offer or _("There is no visit to keep; look for a later day.")
+        return
+    if offer is call.kept_offer:
+        return
+    call.kept = slot_keep(
+        shop=request.member.shop,
+        member=request.member,
+        operations=operations_of(call),
         offer=offer,
         now=now,
+        said=call.form.said("name") or "",
+        instead=call.kept,
     )
+    call.kept_offer, call.lapsed = offer, False
 
 
 def _ask_age(call: Call) -> None:

@@ -78,6 +78,8 @@ def shown_visits(call: Call, now: datetime) -> dict[str, Any]:
     slot = call.form.said("slot")
     return {
         "call": call,
+        "kept": call.kept,
+        "lapsed": call.lapsed,
         # The page does not wait for the calendar: a piece of its own asks for the visits.
         "waiting": call.estimate is not None and call.offers is None and not call.no_offer,
         "offers": list(zip(slots, offers, strict=True)),

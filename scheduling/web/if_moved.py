@@ -18,7 +18,7 @@ from estimating.models import Quote
 from scheduling.services.bookings_moved import ANSWER_WITHIN, quote_book_with_move
 from scheduling.services.offers import operations_of_quote
 from scheduling.services.offers_moved import LEAST_GAIN, OfferIfMoved, offer_if_moved
-from scheduling.web.desk import work_asked
+from scheduling.web.desk_call import work_asked
 from scheduling.web.visits import day_said, first_moment
 from shop.access import DESK, MemberRequest, member_required
 from shop.refusals import Conflict, Refused

@@ -12,7 +12,8 @@ from tests.factories import NOW, MemberFactory
 
 
 def chosen(world, desk, number=1):
-    offer = desk.get(reverse("desk"), {"vehicle": world.vehicle.pk}).context["offers"][number]
+    about = {"vehicle": world.vehicle.pk}
+    offer = desk.post(reverse("desk_visits"), about).context["offers"][number]
     return {"vehicle": world.vehicle.pk, "slot": offer[0]}, offer[1]
 
 
@@ -38,7 +39,7 @@ def test_the_page_says_until_when(world, desk, text):
 
 def test_the_kept_visit_stays_on_the_page_while_answers_change(world, desk, kept):
     given, offer = kept
-    answer = desk.post(reverse("desk"), {**given, "storage": "street"})
+    answer = desk.post(reverse("desk_visits"), {**given, "storage": "street"})
     assert offer.arrives_at in [one.arrives_at for _key, one in answer.context["offers"]]
     assert answer.context["kept"].pk == given["kept"]
 
@@ -74,6 +75,6 @@ def test_another_shop_sees_nothing_of_it(world, kept, client):
 def test_what_is_kept_costs_the_page_one_query(world, desk, kept, django_assert_num_queries):
     given, _offer = kept
     with django_assert_num_queries(12):
-        desk.post(reverse("desk"), {"vehicle": given["vehicle"]})
+        desk.post(reverse("desk_visits"), {"vehicle": given["vehicle"]})
     with django_assert_num_queries(13):
-        desk.post(reverse("desk"), given)
+        desk.post(reverse("desk_visits"), given)

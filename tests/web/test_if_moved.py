@@ -73,7 +73,7 @@ def test_nothing_is_said_where_no_move_helps(world, desk):
 
 
 def test_the_desk_loads_it_after_the_offers(world, desk, text):
-    said = text(desk.get(reverse("desk"), {"vehicle": world.vehicle.pk}))
+    said = text(desk.post(reverse("desk_visits"), {"vehicle": world.vehicle.pk}))
     assert f'hx-post="{reverse("desk_if_moved")}"' in said
     assert "If one booking were moved" not in said
 
