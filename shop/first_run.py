@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Final
 
 from django.conf import settings
+from django.db import DatabaseError
 
 from shop.environment import secret_key_from
 from shop.models import Shop
@@ -20,8 +21,11 @@ _LENGTH: Final = 24
 
 
 def first_run_wanted() -> bool:
-    """Whether there is no shop yet."""
-    return not Shop.objects.exists()
+    """Whether there is no shop yet; a database without its tables is not asked for one."""
+    try:
+        return not Shop.objects.exists()
+    except DatabaseError:
+        return False
 
 
 def first_run_key() -> str:

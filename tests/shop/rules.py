@@ -5,6 +5,7 @@ from typing import Any
 
 from estimating.models import CustomerPage
 from scheduling.models import CalendarPolicy
+from scheduling.models.feeds import CalendarFeed, FeedEntry, FeedKind
 from shop import models as shop
 from tests import factories as make
 from tests.factories import NOW
@@ -28,6 +29,26 @@ class PaymentFactory(make.DjangoModelFactory):
     amount = 10
     method = "cash"
     at = NOW
+
+
+class FeedFactory(make.OfShop):
+    class Meta:
+        model = CalendarFeed
+
+    kind = FeedKind.BAY
+    resource = make.SubFactory(make.BayFactory)
+    made_at = NOW
+
+
+class FeedEntryFactory(make.DjangoModelFactory):
+    class Meta:
+        model = FeedEntry
+
+    feed = make.SubFactory(FeedFactory)
+    key = make.Sequence(lambda n: f"stay-{n}")
+    start = NOW
+    end = LATER
+    changed_at = NOW
 
 
 # Name of the rule, factory, what keeps it, what breaks it.
@@ -175,6 +196,8 @@ RULES: list[tuple[str, Any, dict[str, Any], dict[str, Any]]] = [
         {"state": "sent"},
     ),
     ("reminder_has_one_reader", make.ReminderFactory, {}, {"customer": None}),
+    ("feed_is_of_one_thing", FeedFactory, {}, {"resource": None}),
+    ("feed_entry_forward", FeedEntryFactory, {}, {"end": NOW}),
     ("payment_is_an_amount", PaymentFactory, {"amount": -5}, {"amount": 0}),
 ]
 
@@ -212,6 +235,7 @@ TWICE = {
     "climate_reading_once": lambda: twice(
         make.ClimateReadingFactory, resource=make.BayFactory(), at=NOW
     ),
+    "feed_entry_once": lambda: twice(FeedEntryFactory, feed=FeedFactory(), key="k"),
     "plan_run_one_at_a_time": lambda: twice(make.PlanRunFactory),
     "reminder_key_once": lambda: twice(make.ReminderFactory, key="k"),
     "message_template_once": lambda: twice(make.MessageTemplateFactory),
