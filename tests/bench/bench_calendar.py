@@ -114,6 +114,7 @@ def _book(small: Small, days: int, number: int) -> None:
     Hold.objects.bulk_create(
         Hold(shop=shop, job=job, resource=bay, start=job.arrives_at, end=job.ready_at)
         for job, bay in zip(jobs, stands, strict=True)
+        if job.arrives_at is not None and job.ready_at is not None
     )
     Operation.objects.bulk_create(
         Operation(
