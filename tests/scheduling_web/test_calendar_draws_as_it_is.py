@@ -70,4 +70,4 @@ def test_a_promise_that_is_not_sure_enough_is_marked_in_words(world, desk, text)
     seen = text(desk.get(ADDRESS))
     assert "! Promise may not hold:" in seen
     assert "but only 88 % sure" in seen
-    assert 'class="ribbon unsure"' in seen
+    assert 'class="ribbon unsure free"' in seen
