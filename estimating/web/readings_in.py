@@ -79,7 +79,7 @@ def _given(request: MemberRequest, problems: list[str]) -> dict[str, Any]:
     if file is not None and (file.size or 0) > MOST_BYTES:
         problems.append(
             _("%(name)s has %(size)d kB; give at most %(most)d kB at a time.")
-            % {"name": file.name, "size": file.size // 1000, "most": MOST_BYTES // 1000}
+            % {"name": file.name, "size": (file.size or 0) // 1000, "most": MOST_BYTES // 1000}
         )
     elif file is not None:
         text = text_from(file.read())

@@ -41,8 +41,11 @@ class TrialRow:
     @classmethod
     def typed(cls, data: Mapping[str, str], panel: str) -> TrialRow:
         """The fields as they were typed."""
-        names = ("level", "before", "after", "cleared")
-        return cls(**{name: data.get(f"{panel}-trial-{name}", "").strip() for name in names})
+
+        def field(name: str) -> str:
+            return data.get(f"{panel}-trial-{name}", "").strip()
+
+        return cls(field("level"), field("before"), field("after"), field("cleared"))
 
     def in_unit(self, unit: str, wanted: str) -> TrialRow:
         """The same film written in another unit; what is no reading stays as it stands."""

@@ -13,6 +13,7 @@ import io
 import time
 from collections.abc import Callable, Iterator
 from itertools import count
+from typing import Any
 from uuid import uuid4
 
 from django.conf import settings
@@ -59,8 +60,8 @@ def run(report: Report) -> None:
 
 
 def _measure(report: Report, client: Client) -> None:
-    changes = [START | change for change in CHANGES]
-    asked = [START | {"q": text} for text in TYPED]
+    changes: list[dict[str, Any]] = [{**START, **change} for change in CHANGES]
+    asked: list[dict[str, Any]] = [{**START, "q": text} for text in TYPED]
     for name, address, given in (
         ("a change at the desk: price, p95", "desk", changes),
         ("its visits, p95", "desk_visits", changes),

@@ -82,5 +82,6 @@ def test_quote_choice_consent_and_time_without_scripts(
     job = Job.objects.get()
     assert (job.state, job.price) == (JobState.BOOKED, chosen.price)
     assert page.get_by_text("Bring every key").is_visible()
+    assert job.arrives_at is not None
     assert clock.at < job.arrives_at
     context.close()

@@ -79,7 +79,7 @@ def test_a_shelf_from_csv_updates_and_adds(client):
     step(client, "template")
     shelf(client, "code;unit_cost;on_hand;name;unit\nmine;1,50;4;My tape;roll\n")
     row = Consumable.objects.get(code="mine")
-    assert (row.name, str(row.unit_cost), row.on_hand) == ("My tape", "1.50000", 4)
+    assert (row.name, str(row.unit_cost), str(row.on_hand)) == ("My tape", "1.50000", "4.0000")
 
 
 @pytest.mark.parametrize(

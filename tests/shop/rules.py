@@ -3,8 +3,11 @@
 from datetime import date, time, timedelta
 from typing import Any
 
+from factory.declarations import Sequence, SubFactory
+from factory.django import DjangoModelFactory
+
 from estimating.models import CustomerPage
-from scheduling.models import CalendarPolicy
+from scheduling.models import CalendarPolicy, CallDraft
 from scheduling.models.feeds import CalendarFeed, FeedEntry, FeedKind
 from shop import models as shop
 from tests import factories as make
@@ -20,12 +23,12 @@ class PolicyFactory(make.OfShop):
         model = CalendarPolicy
 
 
-class PaymentFactory(make.DjangoModelFactory):
+class PaymentFactory(DjangoModelFactory):
     class Meta:
         model = shop.Payment
 
-    job = make.SubFactory(make.JobFactory)
-    member = make.SubFactory(make.MemberFactory)
+    job = SubFactory(make.JobFactory)
+    member = SubFactory(make.MemberFactory)
     amount = 10
     method = "cash"
     at = NOW
@@ -36,19 +39,32 @@ class FeedFactory(make.OfShop):
         model = CalendarFeed
 
     kind = FeedKind.BAY
-    resource = make.SubFactory(make.BayFactory)
+    resource = SubFactory(make.BayFactory)
     made_at = NOW
 
 
-class FeedEntryFactory(make.DjangoModelFactory):
+class FeedEntryFactory(DjangoModelFactory):
     class Meta:
         model = FeedEntry
 
-    feed = make.SubFactory(FeedFactory)
-    key = make.Sequence(lambda n: f"stay-{n}")
+    feed = SubFactory(FeedFactory)
+    key = Sequence(lambda n: f"stay-{n}")
     start = NOW
     end = LATER
     changed_at = NOW
+
+
+class CallFactory(make.OfShop):
+    class Meta:
+        model = CallDraft
+
+    member = SubFactory(make.MemberFactory)
+    started_at = NOW
+    updated_at = NOW
+
+
+class BookedCallFactory(CallFactory):
+    job = SubFactory(make.JobFactory)
 
 
 # Name of the rule, factory, what keeps it, what breaks it.
@@ -196,6 +212,8 @@ RULES: list[tuple[str, Any, dict[str, Any], dict[str, Any]]] = [
         {"state": "sent"},
     ),
     ("reminder_has_one_reader", make.ReminderFactory, {}, {"customer": None}),
+    ("call_state_is_known", CallFactory, {"state": "discarded"}, {"state": "rung"}),
+    ("call_that_is_booked_is_finished", BookedCallFactory, {"state": "finished"}, {}),
     ("feed_is_of_one_thing", FeedFactory, {}, {"resource": None}),
     ("feed_entry_forward", FeedEntryFactory, {}, {"end": NOW}),
     ("payment_is_an_amount", PaymentFactory, {"amount": -5}, {"amount": 0}),

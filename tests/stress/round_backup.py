@@ -12,6 +12,7 @@ import os
 import tempfile
 import threading
 from pathlib import Path
+from typing import Any
 
 from django.db import connection, transaction
 from django.db.models import F
@@ -94,25 +95,25 @@ def _backup_under_writes(shop: Shop, path: Path, least: int) -> int:
     return sum(written)
 
 
-def _restored(file: Path, database: Path, folder: Path, code: str) -> dict[str, object]:
+def _restored(file: Path, database: Path, folder: Path, code: str) -> dict[str, Any]:
     """Restore into a fresh database and return what a program printed of it."""
     out = folder / "out.json"
     program = ways.READY.format(renumber=False) + ways.RESTORE.format(file=str(file))
     ways.run(program + code.replace("{out!r}", repr(str(out))), f"sqlite:///{database}", folder)
-    found: dict[str, object] = json.loads(out.read_text())
+    found: dict[str, Any] = json.loads(out.read_text())
     return found
 
 
-def _printed(folder: Path) -> dict[str, object]:
+def _printed(folder: Path) -> dict[str, Any]:
     """What the same program prints of the database that was backed up."""
     out = folder / "out.json"
     program = ways.READY.format(renumber=False) + ways.PRINT.replace("{out!r}", repr(str(out)))
     ways.run(program, os.environ["HALFMIL_DATABASE_URL"], folder)
-    found: dict[str, object] = json.loads(out.read_text())
+    found: dict[str, Any] = json.loads(out.read_text())
     return found
 
 
-def _same(report: StressReport, here: dict[str, object], there: dict[str, object]) -> bool:
+def _same(report: StressReport, here: dict[str, Any], there: dict[str, Any]) -> bool:
     # Sessions, the log of changes and the tables of migrations are each database's own.
     own = {"sessions.Session", "scheduling.CalendarChange", "migrations.Migration"}
     differ = sorted(

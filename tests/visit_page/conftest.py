@@ -9,7 +9,6 @@ from typing import Any
 
 import pytest
 import time_machine
-from django.http import HttpResponse
 from django.test import Client
 
 from estimating.models import Quote
@@ -46,10 +45,10 @@ class Caller:
         self.client = Client()
         self.path = page_path(page_of(self.quote))
 
-    def see(self, rest: str = "", **data: Any) -> HttpResponse:
+    def see(self, rest: str = "", **data: Any) -> Any:
         return self.client.get(self.path + rest, data)
 
-    def say(self, rest: str, version: int = 1, **data: Any) -> HttpResponse:
+    def say(self, rest: str, version: int = 1, **data: Any) -> Any:
         return self.client.post(self.path + rest, {"version": version, **data})
 
     def text(self, rest: str = "") -> str:
@@ -67,6 +66,7 @@ class Caller:
     def work(self, job: Job) -> Job:
         """Bring the vehicle and do every attended operation."""
         tech, at = self.world.small.tech, job.arrives_at
+        assert at is not None
         job_check_in(job=job, member=tech, now=at)
         for operation in job.operations.exclude(attendance="unattended"):
             work_start(operation=operation, member=tech, now=at)
@@ -78,6 +78,7 @@ class Caller:
 
     def hand_over(self, job: Job) -> Job:
         """Fetch the vehicle a day after the work was done."""
+        assert job.ready_at is not None
         at = job.ready_at + timedelta(days=1)
         owner = self.world.small.owner
         job_hand_over(job=job, member=owner, now=at, reason="the customer needs it")

@@ -77,4 +77,5 @@ def test_at_most_twelve_queries_in_every_state(world):
     caller.hand_over(job)
     after = [queries(caller)]
     assert max(small + booked + curing + after) <= MOST, (small, booked, curing, after)
+    assert job.handed_over_at is not None
     assert job.handed_over_at > NOW

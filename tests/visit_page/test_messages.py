@@ -75,9 +75,10 @@ def test_a_channel_without_an_address_is_not_asked(caller):
 def test_the_letter_has_the_link_and_the_quote_on_paper(caller, world, public):
     world.client("desk").post(reverse("quote_letter", args=[caller.quote.pk]))
     (letter,) = mail.outbox
+    assert isinstance(letter, mail.EmailMultiAlternatives)
     link = "https://shop.example" + caller.path
     assert link in letter.body
-    assert f'href="{link}"' in letter.alternatives[0][0]
+    assert f'href="{link}"' in str(letter.alternatives[0][0])
     name, content, kind = letter.attachments[0]
     assert (name, kind) == (f"{caller.quote.number}-v1.pdf", "application/pdf")
     assert content.startswith(b"%PDF-")

@@ -79,8 +79,9 @@ def test_a_discount_under_the_floor_is_an_owners_with_a_reason(world, desk, text
 
 def test_a_discount_beside_a_price_is_refused_at_its_field(world, desk, text):
     answer = desk.post(reverse("desk"), {**NEW_CALLER, "discount": "10", "price": "500"})
-    slot = re.search(r'id="e-discount".*?</div>', text(answer))[0]
-    assert "not both" in slot
+    slot = re.search(r'id="e-discount".*?</div>', text(answer))
+    assert slot is not None
+    assert "not both" in slot[0]
 
 
 def test_a_new_caller_is_written_down_from_the_box(world, desk):

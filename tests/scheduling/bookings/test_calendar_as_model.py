@@ -59,8 +59,9 @@ class CalendarMachine(RuleBasedStateMachine):
     def look(self, job: Job) -> list[Offer]:
         rows = list(job.operations.all())
         earliest = NOW + timedelta(days=1)
-        asked = {"shop": self.small.shop, "operations": rows, "now": self.now}
-        return offers_find(**asked, earliest=earliest, count=2).found
+        return offers_find(
+            shop=self.small.shop, operations=rows, now=self.now, earliest=earliest, count=2
+        ).found
 
     def span(self, offer: Offer) -> Span:
         held = [one for one in offer.holds if one.resource.pk == self.small.correction.pk]
@@ -156,10 +157,10 @@ class CalendarMachine(RuleBasedStateMachine):
         assert all(a[1] <= b[0] or b[1] <= a[0] for a, b in combinations(found, 2))
 
 
-class TestCalendar(CalendarMachine.TestCase, TestCase):  # type: ignore[misc]
+class TestCalendar(CalendarMachine.TestCase, TestCase):  # type: ignore[misc, valid-type]
     """Runs the machine, each example in a transaction of its own."""
 
-    settings = settings(
+    settings = settings(  # type: ignore[assignment]
         max_examples=8,
         stateful_step_count=12,
         deadline=None,

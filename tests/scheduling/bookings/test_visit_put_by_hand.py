@@ -57,6 +57,7 @@ def test_what_is_in_the_way_pushes_the_landing_on(small, job) -> None:
     trial = visit_try(job=job, at=WEDNESDAY, bay=None, now=NOW)
     # The other vehicle stands in the wash bay until its promised pick-up.
     other.refresh_from_db()
+    assert other.promised_at is not None
     assert other.promised_at > WEDNESDAY
     assert trial.offer.steps[0].start == other.promised_at
 

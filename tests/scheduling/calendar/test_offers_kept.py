@@ -50,7 +50,7 @@ def test_what_memory_has_wrong_is_never_offered(small):
     booking_make(job=quoted_job(small), member=small.desk, now=NOW)
     job = quoted_job(small)
     right = ask(small, job)
-    kept = calendar_kept(shop=small.shop, start=NOW)
+    kept = calendar_kept(shop=small.shop, start=NOW, now=NOW)
     for hold in Hold.objects.all():
         key = f"r{hold.resource_id}"
         kept.index.remove(key, kept.minute(hold.start), kept.minute(hold.end))

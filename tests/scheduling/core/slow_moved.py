@@ -67,9 +67,9 @@ def slow_best(two: Two) -> int | None:
         busy = {one: list(windows) for one, windows in two.asked.busy.items()}
         for unit, start, end in held:
             busy.setdefault(unit, []).append((start * GRID, end * GRID))
-        end = SlowSearch(replace(two.asked, busy=busy)).earliest_pick_up()
-        if end is not None and end <= two.by and (best is None or end < best):
-            best = end
+        found = SlowSearch(replace(two.asked, busy=busy)).earliest_pick_up()
+        if found is not None and found <= two.by and (best is None or found < best):
+            best = found
     return best
 
 

@@ -105,6 +105,6 @@ def test_two_plans_differ_with_less_noise_on_the_same_draws() -> None:
 
 def test_names_draw_without_regard_to_one_another() -> None:
     names = [draw(f"{n}-1", samples=2_000, seed=1) for n in range(40)]
-    between = np.corrcoef(names)[np.triu_indices(40, k=1)]
+    between = np.asarray(np.corrcoef(names))[np.triu_indices(40, k=1)]
     assert abs(between).max() < 0.12  # 780 pairs, each with a deviation of 0.022
     assert np.std(between) == pytest.approx(1 / np.sqrt(2_000), rel=0.15)

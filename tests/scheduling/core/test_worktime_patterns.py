@@ -78,7 +78,7 @@ def test_against_every_quarter_of_an_hour(
     origin = instant_of(first, time(), NEW_YORK)
     spans = shift_spans(weekly, NEW_YORK, first, last, closed_days=holidays)
     calendar = WorkCalendar(minute_windows(spans, origin))
-    minutes = []
+    minutes: list[int] = []
     for minute in range(0, DAYS * 24 * 60, 15):
         local = (origin + timedelta(minutes=minute)).astimezone(NEW_YORK)
         if local.date() > last:

@@ -54,6 +54,7 @@ def test_improving_gains_and_moves_nothing_until_it_is_accepted():
     (row,) = answer["rows"]
     answer_accept(run=run, key="week", chosen=[row["key"]], member=small.owner, now=NOW)
     job.refresh_from_db()
+    assert told is not None
     assert job.promised_at == told - LATER
     assert job.operations.get().planned_start == NOW
     assert run.accepted == ["week", job.number]

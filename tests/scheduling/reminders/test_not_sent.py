@@ -6,7 +6,7 @@ import pytest
 
 from scheduling.models import ReminderState
 from scheduling.services.reminders import reminders_send_due
-from shop.models import JobState
+from shop.models import Job, JobState
 from tests.factories import NOW
 from tests.scheduling.reminders.due import due_reminder, mails
 
@@ -41,7 +41,7 @@ def test_consent_to_another_purpose_does_not_count():
 
 def test_a_job_that_went_on_makes_it_untrue():
     reminder = due_reminder()
-    type(reminder.job).objects.filter(pk=reminder.job_id).update(state=JobState.CANCELLED)
+    Job.objects.filter(reminders=reminder).update(state=JobState.CANCELLED)
     assert after_a_round(reminder) == ReminderState.WITHDRAWN
     assert reminder.why == "Not sent: the job is cancelled."
 
