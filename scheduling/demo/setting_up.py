@@ -13,9 +13,17 @@ from django.conf import settings
 from django.db import transaction
 
 from estimating.core.catalogue import catalogue_from_text
-from estimating.models import Gauge, Inspection, Quote
+from estimating.models import CustomerPage, Gauge, Inspection, Quote
 from estimating.services.catalogue import catalogue_store
-from scheduling.models import Hold, KeptSlot, Resource, Shift
+from scheduling.models import (
+    CalendarFeed,
+    CallDraft,
+    Hold,
+    KeptSlot,
+    PlanRun,
+    Resource,
+    Shift,
+)
 from shop.models import (
     CatalogueRow,
     Closure,
@@ -25,6 +33,7 @@ from shop.models import (
     Job,
     Member,
     OpeningHours,
+    Payment,
     Role,
     Shop,
     User,
@@ -87,8 +96,9 @@ def demo_shop_set_up(*, today: date, first_day: date, password: str) -> DemoShop
 def _clear(slug: str) -> None:
     """Remove an earlier demo, children first since people and resources are protected."""
     mine = {"shop__slug": slug}
-    Hold.objects.filter(**mine).delete()
-    KeptSlot.objects.filter(**mine).delete()
+    Payment.objects.filter(job__shop__slug=slug).delete()
+    for first in (Hold, KeptSlot, CustomerPage, CallDraft, PlanRun, CalendarFeed):
+        first.objects.filter(**mine).delete()
     Quote.objects.filter(**mine).delete()
     Job.objects.filter(**mine).delete()
     Inspection.objects.filter(**mine).delete()
