@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
@@ -77,11 +77,21 @@ class Away:
 
 
 @dataclass(frozen=True)
+class KeptFor:
+    """A stretch in which a resource is kept for a caller, and until when it is."""
+
+    start: datetime
+    end: datetime
+    caller: str
+    until: datetime
+
+
+@dataclass(frozen=True)
 class Row:
     """A bay or parking spot with its ribbons, or a person or lamp with its load.
 
     ``there`` are the stretches in which a person works, ``overtime`` those in which they would
-    for extra pay; ``away`` the absences of the resource.
+    for extra pay; ``away`` the absences of the resource; ``kept`` what callers are thinking about.
     """
 
     resource: Resource
@@ -90,6 +100,7 @@ class Row:
     there: tuple[Span, ...] = ()
     overtime: tuple[Span, ...] = ()
     away: tuple[Away, ...] = ()
+    kept: tuple[KeptFor, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -129,12 +140,16 @@ def calendar_week(shop: Shop, first_day: date, days: int = 7) -> Calendar:
     units = list(resources.annotate(**stamp_parts(shop)))
     absences = Absence.objects.filter(start__lt=end, end__gt=start)
     prefetch_related_objects(units, "shifts", Prefetch("absences", absences))
-    holds = list(
+    every = (
         Hold.objects.of(shop)
-        .filter(start__lt=end, end__gt=start, job__isnull=False)
-        .select_related("job__vehicle", "job__customer", "operation", "resource")
+        .filter(start__lt=end, end__gt=start)
+        .select_related("job__vehicle", "job__customer", "operation", "resource", "kept")
         .order_by("start", "pk")
     )
+    holds: list[Hold] = []
+    kept: list[Hold] = []
+    for hold in every:
+        (holds if hold.kept is None else kept).append(hold)
     operations = Operation.objects.filter(
         job__in={hold.booked_job_id for hold in holds}, planned_start__isnull=False
     ).order_by("job_id", "sequence")
@@ -151,7 +166,7 @@ def calendar_week(shop: Shop, first_day: date, days: int = 7) -> Calendar:
         )
     )
     frame = _Frame(shop, first_day, last_day, [closed.day for closed in closures])
-    rows = _rows(units, holds, list(operations), frame)
+    rows = _rows(units, holds, list(operations), frame, _kept(kept))
     return Calendar(
         start=start,
         end=end,
@@ -213,6 +228,7 @@ def _rows(
     holds: Sequence[Hold],
     operations: Sequence[Operation],
     frame: _Frame,
+    kept: Mapping[int, tuple[KeptFor, ...]],
 ) -> dict[str, tuple[Row, ...]]:
     of_unit: dict[int, list[Hold]] = defaultdict(list)
     for hold in holds:
@@ -229,7 +245,8 @@ def _rows(
             ribbons = tuple(
                 _ribbon(hold, of_job.get(hold.booked_job_id, []), pieces, wanted) for hold in mine
             )
-            row = Row(unit, ribbons=ribbons, away=frame.away(unit))
+            away, held = frame.away(unit), kept.get(unit.pk, ())
+            row = Row(unit, ribbons=ribbons, away=away, kept=held)
         else:
             person = unit.kind == ResourceKind.TECHNICIAN
             row = Row(
@@ -238,9 +255,19 @@ def _rows(
                 there=frame.there(unit) if person else (),
                 overtime=frame.overtime(unit) if person else (),
                 away=frame.away(unit),
+                kept=kept.get(unit.pk, ()),
             )
         found[unit.kind].append(row)
     return {kind: tuple(rows) for kind, rows in found.items()}
+
+
+def _kept(holds: Iterable[Hold]) -> dict[int, tuple[KeptFor, ...]]:
+    found: dict[int, list[KeptFor]] = defaultdict(list)
+    for hold in holds:
+        if hold.kept is not None:
+            one = KeptFor(hold.start, hold.end, hold.kept.said, hold.kept.kept_until)
+            found[hold.resource_id].append(one)
+    return {key: tuple(rows) for key, rows in found.items()}
 
 
 def pieces_by_operation(holds: Iterable[Hold]) -> dict[int, tuple[Span, ...]]:

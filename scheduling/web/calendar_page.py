@@ -14,6 +14,7 @@ from django.utils.translation import gettext as _
 from scheduling.core.worktime import Span
 from scheduling.selectors import Calendar
 from scheduling.selectors.calendar import Away as AwayRead
+from scheduling.selectors.calendar import KeptFor
 from scheduling.selectors.calendar import Ribbon as StayRead
 from scheduling.selectors.calendar import Row as RowRead
 from scheduling.selectors.calendar import Stretch as WorkRead
@@ -100,7 +101,7 @@ def calendar_page(calendar: Calendar, tz: tzinfo, now: datetime) -> CalendarPage
     axis = _axis(calendar, tz)
     visits = _visits((*calendar.bays, *calendar.parking), tz, now)
     # A spot that stays empty says nothing; it is named below the picture.
-    parking = [row for row in calendar.parking if row.ribbons or row.away]
+    parking = [row for row in calendar.parking if row.ribbons or row.away or row.kept]
     reasons = {closed.day: closed.reason for closed in calendar.closures}
     picture = picture_make(
         axis=axis,
@@ -109,7 +110,7 @@ def calendar_page(calendar: Calendar, tz: tzinfo, now: datetime) -> CalendarPage
             for row in (*calendar.bays, *parking, *calendar.crew, *calendar.lamps)
         ],
         visits=visits,
-        times=_times(calendar, tz),
+        times=_times(calendar, tz, now),
         now=now,
     )
     return CalendarPage(
@@ -120,7 +121,7 @@ def calendar_page(calendar: Calendar, tz: tzinfo, now: datetime) -> CalendarPage
     )
 
 
-def _times(calendar: Calendar, tz: tzinfo) -> Times:
+def _times(calendar: Calendar, tz: tzinfo, now: datetime) -> Times:
     rows = (*calendar.bays, *calendar.parking, *calendar.crew, *calendar.lamps)
 
     def moments(name: str) -> dict[int, list[tuple[datetime, datetime]]]:
@@ -130,7 +131,13 @@ def _times(calendar: Calendar, tz: tzinfo) -> Times:
         there=moments("there"),
         taken=moments("taken"),
         overtime=moments("overtime"),
-        away={row.resource.pk: [_away(row, away, tz) for away in row.away] for row in rows},
+        away={
+            row.resource.pk: [
+                *(_away(row, away, tz) for away in row.away),
+                *(_kept(row, kept, tz) for kept in row.kept if kept.until > now),
+            ]
+            for row in rows
+        },
     )
 
 
@@ -144,6 +151,17 @@ def _away(row: RowRead, away: AwayRead, tz: tzinfo) -> Away:
     }
     label = _("%(what)s is not there, %(from)s to %(until)s: %(why)s") % words
     return Away(away.start, away.end, label, away.reason or _("not there"))
+
+
+def _kept(row: RowRead, kept: KeptFor, tz: tzinfo) -> Away:
+    """What is said of a stretch that a caller is thinking about."""
+    words = {
+        "what": row.resource.name,
+        "caller": kept.caller or _("a caller"),
+        "until": show.when_text(kept.until, tz),
+    }
+    label = _("%(what)s is kept for %(caller)s until %(until)s") % words
+    return Away(kept.start, kept.end, label, _("kept for %(caller)s") % words)
 
 
 def aways_of(calendar: Calendar, now: datetime) -> list[tuple[str, AwayRead]]:
