@@ -175,9 +175,17 @@ def _look_until_found(asked: _Question) -> _Look:
         calendar_forget(asked.shop)
     for days in LOOKS_DAYS:
         look = _look(asked, days)
-        if len(look.found) >= asked.count or not look.may_be_later:
+        if not look.may_be_later:
+            return look
+        if len(look.found) >= asked.count and not _at_the_edge(look):
             return look
     return _look(asked, max(policy_of(asked.shop).horizon_days, LOOKS_DAYS[-1]))
+
+
+def _at_the_edge(look: _Look) -> bool:
+    """Whether a promise lies where the look ends: when the shop opens after it was not read."""
+    end = look.horizon.moment(look.horizon.resources.horizon)
+    return any(offer.promised_at >= end for offer in look.found)
 
 
 @dataclass(frozen=True)

@@ -161,7 +161,7 @@ def take(
 def _shoot(page: Page, address: str, file: Path, whole: bool) -> bool:
     """Save one picture; return whether the page failed or is wider than the screen."""
     answer = page.goto(address)
-    page.wait_for_function("!document.querySelector('.htmx-request')")
+    page.locator(".htmx-request").first.wait_for(state="detached")
     wide = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
     page.screenshot(path=file, full_page=whole)
     page.close()
