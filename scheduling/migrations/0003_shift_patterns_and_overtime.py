@@ -17,6 +17,7 @@ class Migration(migrations.Migration):
             model_name="shift",
             name="every_weeks",
             field=models.PositiveSmallIntegerField(
+                db_default=1,
                 default=1,
                 help_text="2 for every other week, counted from the week of the first day.",
             ),

@@ -32,6 +32,7 @@ class Migration(migrations.Migration):
             model_name="calendarpolicy",
             name="lamp_panel_c",
             field=models.FloatField(
+                db_default=50.0,
                 default=50.0,
                 help_text="Of a panel under an infrared lamp where it was not measured, °C.",
             ),

@@ -67,6 +67,7 @@ class CalendarPolicy(models.Model):
     )
     lamp_panel_c = models.FloatField(
         default=50.0,
+        db_default=50.0,
         help_text=_("Of a panel under an infrared lamp where it was not measured, °C."),
     )
     send_tries = models.PositiveSmallIntegerField(

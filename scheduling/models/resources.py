@@ -100,7 +100,9 @@ class Shift(models.Model):
     starts = models.TimeField()
     ends = models.TimeField()
     every_weeks = models.PositiveSmallIntegerField(
-        default=1, help_text=_("2 for every other week, counted from the week of the first day.")
+        default=1,
+        db_default=1,
+        help_text=_("2 for every other week, counted from the week of the first day."),
     )
     valid_from = models.DateField(
         _("first day"), null=True, blank=True, help_text=_("Blank: it has always been so.")

@@ -14,6 +14,7 @@ class Migration(migrations.Migration):
             model_name="closure",
             name="worked",
             field=models.BooleanField(
+                db_default=False,
                 default=False,
                 help_text="Ticked: not closed; public holidays on these days are worked.",
                 verbose_name="we work",
@@ -23,6 +24,7 @@ class Migration(migrations.Migration):
             model_name="job",
             name="overtime_pay",
             field=models.DecimalField(
+                db_default=Decimal("0"),
                 decimal_places=3,
                 default=Decimal("0"),
                 help_text="On top of labour, for the overtime this visit keeps.",
@@ -33,6 +35,7 @@ class Migration(migrations.Migration):
             model_name="shop",
             name="holiday_country",
             field=models.CharField(
+                db_default="",
                 blank=True,
                 help_text="Country code such as US; the shop is closed on them. Blank: on none.",
                 max_length=2,
@@ -43,6 +46,7 @@ class Migration(migrations.Migration):
             model_name="shop",
             name="holiday_subdivision",
             field=models.CharField(
+                db_default="",
                 blank=True,
                 help_text="Code such as TX or BY, for holidays of that part of the country.",
                 max_length=10,

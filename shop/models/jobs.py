@@ -73,7 +73,9 @@ class Job(ShopOwned):
     estimated_overhead = money_field(default=Decimal("0"))
     card_fee = money_field(default=Decimal("0"), help_text=_("On the agreed price, tax included."))
     overtime_pay = money_field(
-        default=Decimal("0"), help_text=_("On top of labour, for the overtime this visit keeps.")
+        default=Decimal("0"),
+        db_default=Decimal("0"),
+        help_text=_("On top of labour, for the overtime this visit keeps."),
     )
     labour_rate = money_field(help_text=_("As quoted, so that later rates do not rewrite it."))
     bay_rate = money_field()

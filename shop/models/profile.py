@@ -49,12 +49,14 @@ class Shop(models.Model):
         _("public holidays of"),
         max_length=2,
         blank=True,
+        db_default="",
         help_text=_("Country code such as US; the shop is closed on them. Blank: on none."),
     )
     holiday_subdivision = models.CharField(
         _("state or province"),
         max_length=10,
         blank=True,
+        db_default="",
         help_text=_("Code such as TX or BY, for holidays of that part of the country."),
     )
     film_unit = models.CharField(max_length=3, choices=FilmUnit, default=FilmUnit.MIL)
@@ -159,6 +161,7 @@ class Closure(ShopOwned):
     worked = models.BooleanField(
         _("we work"),
         default=False,
+        db_default=False,
         help_text=_("Ticked: not closed; public holidays on these days are worked."),
     )
 

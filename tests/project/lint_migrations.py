@@ -32,6 +32,8 @@ def main() -> int:
         quiet=["ok", "ignore"],
         no_cache=True,
         exclude_migration_tests=["NOT_NULL"],
+        # Its unique rules on shifts ask less than the one that they take the place of.
+        ignore_name=["0003_shift_patterns_and_overtime"],
     )
     linter.lint_all_migrations()
     linter.print_summary()
@@ -43,15 +45,19 @@ def main() -> int:
 
 def columns_without_a_default() -> list[str]:
     """Columns that a later migration adds NOT NULL and that the database would not fill."""
-    from django.db.migrations import AddField  # noqa: PLC0415
+    from django.db.migrations import AddField, CreateModel  # noqa: PLC0415
     from django.db.migrations.loader import MigrationLoader  # noqa: PLC0415
     from django.db.models.fields import NOT_PROVIDED  # noqa: PLC0415
 
     found = []
     for (app, name), migration in MigrationLoader(None).disk_migrations.items():
-        for operation in migration.operations if app in APPS else ():
+        operations = migration.operations if app in APPS else []
+        made = {one.name_lower for one in operations if isinstance(one, CreateModel)}
+        for operation in operations:
             if not isinstance(operation, AddField) or migration.initial:
                 continue
+            if operation.model_name_lower in made:
+                continue  # a table that is new has no rows
             field = operation.field
             if not (field.null or field.many_to_many or field.db_default is not NOT_PROVIDED):
                 found.append(f"{app} {name} {operation.model_name}.{operation.name}")
