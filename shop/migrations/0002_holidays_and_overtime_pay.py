@@ -36,6 +36,7 @@ class Migration(migrations.Migration):
             name="holiday_country",
             field=models.CharField(
                 db_default="",
+                default="",
                 blank=True,
                 help_text="Country code such as US; the shop is closed on them. Blank: on none.",
                 max_length=2,
@@ -47,6 +48,7 @@ class Migration(migrations.Migration):
             name="holiday_subdivision",
             field=models.CharField(
                 db_default="",
+                default="",
                 blank=True,
                 help_text="Code such as TX or BY, for holidays of that part of the country.",
                 max_length=10,

@@ -49,6 +49,7 @@ class Shop(models.Model):
         _("public holidays of"),
         max_length=2,
         blank=True,
+        default="",
         db_default="",
         help_text=_("Country code such as US; the shop is closed on them. Blank: on none."),
     )
@@ -56,6 +57,7 @@ class Shop(models.Model):
         _("state or province"),
         max_length=10,
         blank=True,
+        default="",
         db_default="",
         help_text=_("Code such as TX or BY, for holidays of that part of the country."),
     )
