@@ -1,14 +1,10 @@
-"""SQLite's refusal to change a quote; PostgreSQL has the same rule by migration.
-
-Laid after every migrate: SQLite drops a table's triggers whenever Django
-rebuilds the table to alter a column.
-"""
+"""SQLite's refusal to change a quote; PostgreSQL has the same rule by migration."""
 
 from __future__ import annotations
 
 from typing import Any, Final
 
-from django.db import connections
+from shop.triggers import lay_triggers
 
 FROZEN: Final = (
     "shop_id", "number", "version", "customer_id", "vehicle_id", "currency",
@@ -20,14 +16,9 @@ FROZEN: Final = (
 
 def lay_guards(using: str, **_kwargs: Any) -> None:
     """Create the trigger where the database is SQLite and the table is there."""
-    connection = connections[using]
-    if connection.vendor != "sqlite":
-        return
-    if "estimating_quote" not in connection.introspection.table_names():
-        return
     changed = " OR ".join(f"OLD.{name} IS NOT NEW.{name}" for name in FROZEN)
-    with connection.cursor() as cursor:
-        cursor.execute(
-            "CREATE TRIGGER IF NOT EXISTS quote_is_a_snapshot BEFORE UPDATE ON estimating_quote "
-            f"WHEN {changed} BEGIN SELECT RAISE(ABORT, 'quote_is_a_snapshot'); END"
-        )
+    statement = (
+        "CREATE TRIGGER IF NOT EXISTS quote_is_a_snapshot BEFORE UPDATE ON estimating_quote "
+        f"WHEN {changed} BEGIN SELECT RAISE(ABORT, 'quote_is_a_snapshot'); END"
+    )
+    lay_triggers(using, ("estimating_quote",), {"sqlite": (statement,)})

@@ -229,7 +229,10 @@ def vehicle_part(vehicle: Vehicle, day: date | None) -> dict[str, Any]:
 
 def balance_of(job: Job) -> Decimal:
     """What is still to be paid for a job, tax included, in its currency; below zero: too much."""
-    quoted = Quote.objects.filter(job=job).values_list("price", "tax").first()
-    price, tax = quoted if quoted is not None else (job.price, Decimal(0))
-    paid = job.payments.aggregate(total=Sum("amount"))["total"] or Decimal(0)
-    return Decimal(price + tax - paid)
+    tax = Quote.objects.filter(job=job).values_list("tax", flat=True).first()
+    return balance_from(job, tax, job.payments.aggregate(total=Sum("amount"))["total"])
+
+
+def balance_from(job: Job, tax: Decimal | None, paid: Decimal | None) -> Decimal:
+    """The same, where the tax of its quote and the sum of its payments are at hand."""
+    return job.price + (tax or Decimal(0)) - (paid or Decimal(0))

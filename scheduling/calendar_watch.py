@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-from django.db import connections
+from shop.triggers import lay_triggers
 
 _HOLDS: Final = "scheduling_hold"
 _OF_RESOURCE: Final = "(SELECT shop_id FROM scheduling_resource WHERE id = {row}.resource_id)"
@@ -80,14 +80,8 @@ _CHANGED: Final = {
 
 def watch_calendars(using: str, **_kwargs: Any) -> None:
     """Lay the triggers on every table of the calendar that is there."""
-    connection = connections[using]
-    present = set(connection.introspection.table_names())
-    if not {"scheduling_calendarchange", _HOLDS, *_SHOP_OF} <= present:
-        return
-    statements = _on_postgresql() if connection.vendor == "postgresql" else _on_sqlite()
-    with connection.cursor() as cursor:
-        for statement in statements:
-            cursor.execute(statement)
+    statements = {"postgresql": _on_postgresql(), "sqlite": _on_sqlite()}
+    lay_triggers(using, ("scheduling_calendarchange", _HOLDS, *_SHOP_OF), statements)
 
 
 def _on_sqlite() -> list[str]:

@@ -1,14 +1,10 @@
-"""SQLite's refusal of overlapping holds; PostgreSQL has an exclusion constraint.
-
-Laid after every migrate: SQLite drops a table's triggers whenever Django
-rebuilds the table to alter a column.
-"""
+"""SQLite's refusal of overlapping holds; PostgreSQL has an exclusion constraint."""
 
 from __future__ import annotations
 
 from typing import Any, Final
 
-from django.db import connections
+from shop.triggers import lay_triggers
 
 # Half-open: a hold may start at the minute another ends.
 _OVERLAP: Final = """
@@ -25,11 +21,5 @@ BEGIN SELECT RAISE(ABORT, 'hold_never_overlaps'); END
 
 def lay_guards(using: str, **_kwargs: Any) -> None:
     """Create the triggers where the database is SQLite and the table is there."""
-    connection = connections[using]
-    if connection.vendor != "sqlite":
-        return
-    if "scheduling_hold" not in connection.introspection.table_names():
-        return
-    with connection.cursor() as cursor:
-        for when in ("INSERT", "UPDATE"):
-            cursor.execute(_OVERLAP.format(when=when))
+    statements = [_OVERLAP.format(when=when) for when in ("INSERT", "UPDATE")]
+    lay_triggers(using, ("scheduling_hold",), {"sqlite": statements})

@@ -3,7 +3,8 @@
 from django.apps import AppConfig
 from django.db.models.signals import post_migrate, pre_migrate
 
-from shop.guards import lay_guards, lift_triggers
+from shop.guards import lay_guards
+from shop.triggers import lift_triggers
 
 
 class ShopConfig(AppConfig):

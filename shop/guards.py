@@ -1,14 +1,13 @@
 """A job's events are written once: the database refuses to change or remove one.
 
-They go only with their job, when that is deleted. Laid after every migrate on both
-databases, because SQLite drops a table's triggers whenever Django rebuilds the table.
+They go only with their job, when that is deleted.
 """
 
 from __future__ import annotations
 
 from typing import Any, Final
 
-from django.db import connections
+from shop.triggers import lay_triggers
 
 _SQLITE: Final = (
     """
@@ -53,23 +52,5 @@ _POSTGRESQL: Final = (
 
 def lay_guards(using: str, **_kwargs: Any) -> None:
     """Create the triggers where the tables are there."""
-    connection = connections[using]
-    if not {"shop_jobevent", "shop_job"} <= set(connection.introspection.table_names()):
-        return
-    with connection.cursor() as cursor:
-        for statement in _POSTGRESQL if connection.vendor == "postgresql" else _SQLITE:
-            cursor.execute(statement)
-
-
-def lift_triggers(using: str, plan: Any = (), **_kwargs: Any) -> None:
-    """Before migrations that are to be applied: SQLite rebuilds no table that a trigger names.
-
-    Every room lays its own again when the migrations are through.
-    """
-    connection = connections[using]
-    if connection.vendor != "sqlite" or not plan:
-        return
-    with connection.cursor() as cursor:
-        cursor.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'")
-        for (name,) in cursor.fetchall():
-            cursor.execute(f"DROP TRIGGER {connection.ops.quote_name(name)}")
+    statements = {"postgresql": _POSTGRESQL, "sqlite": _SQLITE}
+    lay_triggers(using, ("shop_jobevent", "shop_job"), statements)

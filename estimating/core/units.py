@@ -10,7 +10,6 @@ UNITS = ("mil", "um")
 # Converted readings are kept to a picometre, so that 4.3 mil and 109.22 um are
 # the same number and the unit of a file can never change a plan.
 _KEPT_DECIMALS = 6
-_SHOWN_DECIMALS = {"mil": 3, "um": 1}
 _SYMBOLS = {"mil": "mil", "um": "µm"}
 
 
@@ -35,11 +34,6 @@ def to_um(value: float, unit: str) -> float:
 def from_um(value_um: float, unit: str) -> float:
     """Convert micrometres to `unit` without rounding."""
     return value_um / _um_per(unit)
-
-
-def shown_film(value_um: float, unit: str) -> float:
-    """Convert micrometres to `unit`, rounded as far as a gauge can tell."""
-    return round(from_um(value_um, unit), _SHOWN_DECIMALS[unit])
 
 
 def film_text(value_um: float, unit: str) -> str:

@@ -9,29 +9,18 @@ from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from estimating.models import Quote
 from scheduling.api.jobs import JobSerializer
-from scheduling.api.offers import OfferSerializer
+from scheduling.api.offers import OfferSerializer, QuoteOrJob
 from scheduling.services.bookings_moved import booking_make_with_move, quote_book_with_move
-from scheduling.services.offers import operations_of_quote
 from scheduling.services.offers_moved import offer_if_moved
 from shop.access import DESK
-from shop.api.base import MemberView, OfShopField, Strict
-from shop.models import Job
-from shop.refusals import Problem, Refused
+from shop.api.base import MemberView
 
 
-class IfMovedAsk(Strict):
+class IfMovedAsk(QuoteOrJob):
     """For a quote or for a job that is not booked yet, from ``earliest`` on."""
 
-    quote = OfShopField(queryset=Quote.objects.all(), required=False)
-    job = OfShopField(queryset=Job.objects.all(), required=False)
     earliest = serializers.DateTimeField(required=False)
-
-    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
-        if ("quote" in attrs) == ("job" in attrs):
-            raise Refused(Problem("Give a quote or a job, one of the two.", field="quote"))
-        return attrs
 
 
 class IfMovedBook(IfMovedAsk):
@@ -78,13 +67,11 @@ class IfMovedView(MemberView):
         """Find it; nothing is written, and nobody is told."""
         given = IfMovedAsk(data=request.data, context={"view": self})
         given.is_valid(raise_exception=True)
-        asked, now = given.validated_data, self.now
-        if "quote" in asked:
-            operations = operations_of_quote(asked["quote"])
-        else:
-            operations = list(asked["job"].operations.order_by("sequence"))
-        earliest = max(asked.get("earliest", now), now)
-        found = offer_if_moved(shop=self.shop, operations=operations, earliest=earliest, now=now)
+        now = self.now
+        earliest = max(given.validated_data.get("earliest", now), now)
+        found = offer_if_moved(
+            shop=self.shop, operations=given.operations(), earliest=earliest, now=now
+        )
         answer = {"found": found, "earliest": earliest, "asked_at": now}
         return Response(IfMovedSerializer(answer).data)
 

@@ -9,16 +9,12 @@ from rest_framework import mixins, serializers, status
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from estimating.models import Quote
-from scheduling.api.offers import offer_at, slot_taken
+from scheduling.api.offers import QuoteOrJob, offer_at, slot_taken
 from scheduling.models import KeptSlot
 from scheduling.services.kept import slot_keep, slot_release
-from scheduling.services.offers import operations_of_quote
 from scheduling.services.settle import SlotTaken
 from shop.access import DESK
-from shop.api.base import OfShopField, ShopViewSet, Strict
-from shop.models import Job
-from shop.refusals import Problem, Refused
+from shop.api.base import OfShopField, ShopViewSet
 
 
 class KeptSlotSerializer(serializers.ModelSerializer[KeptSlot]):
@@ -29,20 +25,13 @@ class KeptSlotSerializer(serializers.ModelSerializer[KeptSlot]):
         fields = ("id", "quote", "said", "member", "arrives_at", "kept_at", "kept_until")
 
 
-class KeepAsk(Strict):
+class KeepAsk(QuoteOrJob):
     """Which offer to keep, of a quote or of a quoted job; ``instead`` is let go for it."""
 
-    quote = OfShopField(queryset=Quote.objects.all(), required=False)
-    job = OfShopField(queryset=Job.objects.all(), required=False)
     arrives_at = serializers.DateTimeField()
     overtime = serializers.BooleanField(default=False)
     said = serializers.CharField(required=False, allow_blank=True, max_length=120)
     instead = OfShopField(queryset=KeptSlot.objects.all(), required=False)
-
-    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
-        if ("quote" in attrs) == ("job" in attrs):
-            raise Refused(Problem("Give a quote or a job, one of the two.", field="quote"))
-        return attrs
 
 
 class KeptSlotViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ShopViewSet):
@@ -62,7 +51,7 @@ class KeptSlotViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ShopView
         given.is_valid(raise_exception=True)
         asked = given.validated_data
         job, quote = asked.get("job"), asked.get("quote")
-        rows = operations_of_quote(quote) if quote else list(job.operations.order_by("sequence"))
+        rows = given.operations()
         try:
             at, overtime = asked["arrives_at"], asked["overtime"]
             slot = slot_keep(

@@ -66,11 +66,27 @@ class OffersSerializer(serializers.Serializer[Any]):
     overtime = OfferSerializer(allow_null=True)
 
 
-class OffersAsk(Strict):
-    """For a quote or for a job that is not booked yet, from ``earliest`` on."""
+class QuoteOrJob(Strict):
+    """For a quote or for a job that is not booked yet: one of the two."""
 
     quote = OfShopField(queryset=Quote.objects.all(), required=False)
     job = OfShopField(queryset=Job.objects.all(), required=False)
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        if ("quote" in attrs) == ("job" in attrs):
+            raise Refused(Problem("Give a quote or a job, one of the two.", field="quote"))
+        return attrs
+
+    def operations(self) -> list[Operation]:
+        """The work that is asked about, in order; once the question is known to be valid."""
+        if "quote" in self.validated_data:
+            return list(operations_of_quote(self.validated_data["quote"]))
+        return list(self.validated_data["job"].operations.order_by("sequence"))
+
+
+class OffersAsk(QuoteOrJob):
+    """Which visits to look for, from ``earliest`` on."""
+
     earliest = serializers.DateTimeField(required=False)
     count = serializers.IntegerField(min_value=1, max_value=10, default=3)
 
@@ -86,15 +102,9 @@ class OffersView(MemberView):
         given = OffersAsk(data=request.data, context={"view": self})
         given.is_valid(raise_exception=True)
         asked = given.validated_data
-        if ("quote" in asked) == ("job" in asked):
-            raise Refused(Problem("Give a quote or a job, one of the two.", field="quote"))
-        if "quote" in asked:
-            operations = operations_of_quote(asked["quote"])
-        else:
-            operations = list(asked["job"].operations.order_by("sequence"))
         offers = offers_find(
             shop=self.shop,
-            operations=operations,
+            operations=given.operations(),
             earliest=asked.get("earliest", self.now),
             now=self.now,
             count=asked["count"],

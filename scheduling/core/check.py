@@ -22,8 +22,8 @@ from scheduling.core.problem import (
     Plan,
     Spot,
     Week,
-    Window,
 )
+from scheduling.core.values import Window
 from scheduling.core.worktime import common, join
 
 TOLERANCE = 1e-6

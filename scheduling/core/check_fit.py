@@ -8,7 +8,8 @@ from itertools import pairwise
 from scheduling.core.check import Rule, Use, Violation, check_gaps, check_operation, over_capacity
 from scheduling.core.fit import Chain, Fit, FitOp, Hold, Wait
 from scheduling.core.freeindex import Resources, Technician
-from scheduling.core.problem import Operation, Spot, Window
+from scheduling.core.problem import Operation, Spot
+from scheduling.core.values import Window
 from scheduling.core.worktime import common, join
 
 

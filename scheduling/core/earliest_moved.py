@@ -22,7 +22,7 @@ from itertools import count
 from scheduling.core.earliest import earliest_fit
 from scheduling.core.fit import Chain, Fit, Hold
 from scheduling.core.freeindex import FreeIndex
-from scheduling.core.problem import ProblemError, name, whole
+from scheduling.core.values import ProblemError, name, whole
 
 MOST_LOOKED_AT = 20
 """Bookings that are taken into account; beyond them the work would have no bound."""
@@ -97,13 +97,10 @@ class IfMoved:
     bound : int or None
         No single move of those looked at brings an earlier pick-up; None where none brings one
         that is early enough.
-    looked_at : int
-        How many bookings were taken into account.
     """
 
     swap: Swap | None
     bound: int | None
-    looked_at: int
 
     @property
     def proven(self) -> bool:
@@ -156,7 +153,7 @@ def earliest_if_moved(
         swap, tries = pair.best(fit, tries)
         if swap is not None and (ranked is None or pair.rank(swap) < ranked):
             best, ranked = swap, pair.rank(swap)
-    return IfMoved(best, min((row[0] for row in alone), default=None), len(near))
+    return IfMoved(best, min((row[0] for row in alone), default=None))
 
 
 def _without(index: FreeIndex, one: Movable) -> FreeIndex:

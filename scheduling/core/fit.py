@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-from scheduling.core.problem import STAY, Frozen, Operation, Placement, ProblemError, Window
+from scheduling.core.problem import STAY, Frozen, Operation, Placement
+from scheduling.core.values import ProblemError, Window
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,7 +22,6 @@ from scheduling.core.problem import (
     PlanStatus,
     Spot,
     Week,
-    Window,
 )
 from scheduling.core.refusal import (
     WeekRefused,
@@ -38,6 +37,7 @@ from scheduling.core.refusal import (
     whole_number,
     windows_of,
 )
+from scheduling.core.values import Window
 
 __all__ = ["WeekRefused", "plan_to_data", "read_plan", "read_week", "week_to_data"]
 

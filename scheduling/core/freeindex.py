@@ -13,7 +13,8 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 
 from scheduling.core.masks import span, spans_of_work
-from scheduling.core.problem import ProblemError, Spot, Window, check_windows, name, whole
+from scheduling.core.problem import Spot
+from scheduling.core.values import ProblemError, Window, check_windows, name, whole
 from scheduling.core.worktime import common, join, within
 
 WEEK_MINUTES = 7 * 24 * 60

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from scheduling.core.problem import Window
+from scheduling.core.values import Window
 
 
 def span(start: int, end: int) -> int:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from bisect import bisect_right
 from dataclasses import dataclass
 
-from scheduling.core.problem import Plan, Week, Window
+from scheduling.core.problem import Plan, Week
+from scheduling.core.values import Window
 
 DAY_MINUTES = 24 * 60
 CLOSED_SHARE = 0.125

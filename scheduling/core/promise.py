@@ -22,8 +22,7 @@ from itertools import pairwise
 import numpy as np
 
 from scheduling.core.draws import NEVER, Minutes, Range, draw, durations
-from scheduling.core.problem import STAY, Operation, Plan, Week, Window
-from scheduling.core.worktime import common, join
+from scheduling.core.values import Window
 
 OVERTIME_MINUTES = 30
 """How long people stay to finish something (common practice, no source)."""
@@ -251,81 +250,6 @@ def _in_order(steps: Sequence[Step]) -> list[Step]:
             if not missing[step_id]:
                 heappush(ready, rank[step_id])
     return order
-
-
-def week_steps(
-    week: Week, plan: Plan, ranges: Mapping[str, Range], *, others_delay: bool = True
-) -> list[Step]:
-    """Return the steps of a plan in the order that it fixes.
-
-    Parameters
-    ----------
-    week : Week
-        The problem.
-    plan : Plan
-        A complete plan of it.
-    ranges : mapping of str to Range
-        Duration of each operation; the planned one, without spread, where there is none.
-    others_delay : bool
-        Whether an overrun of one vehicle delays those behind it (nobody reacts to it), or every
-        vehicle finds its bays and people as planned.
-    """
-    calendars = {one.id: join(week.calendars[one.calendar]) for one in week.crew}
-    waits_for = _resource_order(week, plan) if others_delay else {}
-    shared_windows: dict[tuple[str, ...], tuple[Window, ...]] = {}
-    steps = []
-    for job in week.jobs:
-        for k, op in enumerate(job.ops):
-            placed = plan.ops[op.id]
-            team = tuple(sorted(placed.crew))
-            if team and team not in shared_windows:
-                windows = calendars[team[0]]
-                for other in team[1:]:
-                    windows = common(windows, calendars[other])
-                shared_windows[team] = tuple(windows)
-            planned = op.modes[placed.mode].dur
-            before = waits_for.get(op.id, [])
-            if k:
-                before = [Before(job.ops[k - 1].id, op.lag_min), *before]
-            steps.append(
-                Step(
-                    id=op.id,
-                    job=job.id,
-                    start=placed.start,
-                    minutes=ranges.get(op.id, Range(planned or 1, planned or 1, planned or 1)),
-                    planned=planned,
-                    pace=_pace(op),
-                    windows=shared_windows[team] if team else (),
-                    before=tuple(before),
-                )
-            )
-    return steps
-
-
-def _pace(op: Operation) -> Pace:
-    if not op.attended:
-        return Pace.UNATTENDED
-    return Pace.PAUSABLE if op.pausable else Pace.WHOLE
-
-
-def _resource_order(week: Week, plan: Plan) -> dict[str, list[Before]]:
-    """Return for each operation what frees its people and its bay."""
-    uses: dict[str, list[Use]] = {}
-    single = {spot.id for spot in week.spots if spot.capacity == 1 and not spot.park}
-    for job in week.jobs:
-        waits = plan.waits[job.id]
-        for k, op in enumerate(job.ops):
-            placed = plan.ops[op.id]
-            for person in placed.crew:
-                one = (placed.start, placed.end, op.id, Before(op.id))
-                uses.setdefault(f"crew {person}", []).append(one)
-            if placed.spot in single:
-                frees = Before(op.id)
-                if k < len(waits) and waits[k] in (STAY, placed.spot):
-                    frees = Before(job.ops[k + 1].id, its_start=True)
-                one = (placed.start, placed.end, op.id, frees)
-                uses.setdefault(f"spot {placed.spot}", []).append(one)
-    return one_after_the_other(uses.values())
 
 
 Use = tuple[int, int, str, Before]

@@ -9,7 +9,8 @@ from scheduling.core.fit import Fit, FitOp, FitStatus, Hold, Wait
 from scheduling.core.forward import Forward, Way
 from scheduling.core.freeindex import Resources, Technician
 from scheduling.core.masks import highest, lowest, span, stand
-from scheduling.core.problem import Operation, Window
+from scheduling.core.problem import Operation
+from scheduling.core.values import Window
 from scheduling.core.worktime import common, join, within
 
 MOVE_MINUTES = 30

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from reprlib import Repr
 from typing import Any, TypeVar
 
-from scheduling.core.problem import ProblemError, Window
+from scheduling.core.values import ProblemError, Window
 
 SHOWN_CHARACTERS = 60
 MOST_BYTES = 20_000_000

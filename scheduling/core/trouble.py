@@ -10,17 +10,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from scheduling.core.check import Use, check_plan, over_capacity, score
-from scheduling.core.problem import (
-    Frozen,
-    Job,
-    Mode,
-    Operation,
-    Placement,
-    Plan,
-    PlanStatus,
-    ProblemError,
-    Week,
-)
+from scheduling.core.problem import Frozen, Job, Mode, Operation, Placement, Plan, PlanStatus, Week
+from scheduling.core.values import ProblemError
 from scheduling.core.worktime import cut, join
 
 

@@ -21,7 +21,7 @@ from itertools import accumulate
 from typing import TypeVar
 from zoneinfo import ZoneInfo
 
-from scheduling.core.problem import Window
+from scheduling.core.values import Window
 
 MINUTE = timedelta(minutes=1)
 Moment = TypeVar("Moment", int, datetime)
@@ -292,13 +292,6 @@ class WorkCalendar:
         """Return the working minutes in ``[start, end)``; negative if end is before start."""
         return self._worked_until(end) - self._worked_until(start)
 
-    def next_start(self, minute: int) -> int:
-        """Return the first minute from here on at which work can start."""
-        i = bisect_right(self._ends, minute)
-        if i == len(self._ends):
-            raise OutOfCalendarError(f"no work after minute {minute}")
-        return max(minute, self._starts[i])
-
     def add(self, start: int, minutes: int) -> int:
         """Return when so many minutes of work, begun at ``start``, are done.
 
@@ -345,10 +338,3 @@ class WorkCalendar:
             found.append((max(start, self._starts[i]), min(end, self._ends[i])))
             i += 1
         return tuple(found)
-
-    def window_of(self, start: int, end: int) -> Window | None:
-        """Return the one window that holds all of ``[start, end)``, if there is one."""
-        i = bisect_right(self._starts, start) - 1
-        if i >= 0 and end <= self._ends[i]:
-            return self.windows[i]
-        return None

@@ -13,7 +13,8 @@ from django.utils.translation import gettext as _
 from scheduling.core.check import check_plan, score
 from scheduling.core.fit import Reason
 from scheduling.core.formats import read_plan
-from scheduling.core.problem import Plan, ProblemError
+from scheduling.core.problem import Plan
+from scheduling.core.values import ProblemError
 from scheduling.models import PlanRun
 from scheduling.models.planruns import OPEN_STATES
 from scheduling.services.bookings import bookings_rearrange

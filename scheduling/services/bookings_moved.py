@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Final
 
@@ -90,21 +91,16 @@ def quote_book_with_move(
         quote.refresh_from_db()
 
 
+@dataclass(frozen=True)
 class _Wish:
     """What was asked and answered, by whom, and the other customer's consent."""
 
-    def __init__(
-        self,
-        member: Member,
-        now: datetime,
-        earliest: datetime,
-        asked_at: datetime,
-        key: str,
-        consent: str,
-    ) -> None:
-        self.member, self.now, self.key = member, now, key
-        self.earliest, self.asked_at = earliest, asked_at
-        self.consent = " ".join(consent.split())
+    member: Member
+    now: datetime
+    earliest: datetime
+    asked_at: datetime
+    key: str
+    consent: str
 
     def settle(self, operations: Sequence[Operation], write: _Written) -> Job:
         self._refuse_without_consent()
@@ -135,7 +131,7 @@ class _Wish:
         """What stands in the story of the booking that moves."""
         return _("Moved with consent, asked by %(name)s: %(consent)s") % {
             "name": self.member.name,
-            "consent": self.consent,
+            "consent": " ".join(self.consent.split()),
         }
 
     def _write(self, found: OfferIfMoved, write: _Written) -> Job:

@@ -23,7 +23,7 @@ from django.db.models import Max, Min
 
 from scheduling.core import worktime
 from scheduling.core.freeindex import FreeIndex
-from scheduling.core.problem import Window
+from scheduling.core.values import Window
 from scheduling.models import CalendarChange
 from scheduling.services.holder import Holder, holds_of
 from scheduling.services.horizon import (
@@ -64,6 +64,10 @@ _NOTES_SQLITE: Final = _NOTES.format(
     end='(julianday(note."end") - 2440587.5) * 86400.0',
     since="%s IS NOT NULL AND note.id >= %s",
 )
+
+
+class Disagreement(RuntimeError):
+    """A place breaks a rule by the rows: what is kept is not what they say, or a search erred."""
 
 
 class _Note(NamedTuple):

@@ -8,8 +8,9 @@ from django.utils.translation import gettext as _
 
 from estimating.models import Quote
 from scheduling.core.fit import Chain, Reason, Why
-from scheduling.core.problem import Mode, ProblemError
+from scheduling.core.problem import Mode
 from scheduling.core.problem import Operation as Step
+from scheduling.core.values import ProblemError
 from scheduling.services.horizon import Horizon
 from scheduling.services.when import moment_text
 from shop.models import Attendance, Operation

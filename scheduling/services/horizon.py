@@ -7,7 +7,8 @@ and from daylight-saving time are dealt with by :mod:`scheduling.core.worktime`.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
@@ -17,15 +18,18 @@ from typing import Any, Final
 from zoneinfo import ZoneInfo
 
 from django.db.models import F, Field, Func, Value
+from django.utils.translation import gettext as _
 
 from scheduling.core import worktime
 from scheduling.core.freeindex import FreeIndex, Lamp, Resources, Technician
-from scheduling.core.problem import Spot, Window
+from scheduling.core.problem import Spot
+from scheduling.core.values import ProblemError, Window
 from scheduling.models import Absence, CalendarPolicy, Hold, Resource, ResourceKind, Shift
 from scheduling.services.holder import Holder, of_others
 from scheduling.services.lapse import lapsed, slots_let_go
 from shop.closed_days import closed_days
 from shop.models import OpeningHours, Shop
+from shop.refusals import Refused
 
 GRID_MINUTES: Final = 5
 ANY_BAY: Final = "any"
@@ -84,6 +88,21 @@ class Horizon:
     def moment(self, minute: int) -> datetime:
         """The moment so many minutes after the origin, in UTC."""
         return worktime.instant_at(minute, self.origin)
+
+
+@contextmanager
+def calendar_refusals() -> Iterator[None]:
+    """Answer a calendar that the core does not take with a refusal, not with a fault.
+
+    Raises
+    ------
+    Refused
+        With what the core said.
+    """
+    try:
+        yield
+    except ProblemError as error:
+        raise Refused(_("The calendar cannot be read: %s") % error) from error
 
 
 def policy_of(shop: Shop) -> CalendarPolicy:

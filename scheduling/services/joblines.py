@@ -8,19 +8,10 @@ from datetime import datetime
 from itertools import pairwise
 from typing import Any, Final
 
-from scheduling.core.problem import (
-    STAY,
-    Frozen,
-    Mode,
-    Placement,
-    Window,
-)
-from scheduling.core.problem import (
-    Job as Chain,
-)
-from scheduling.core.problem import (
-    Operation as Step,
-)
+from scheduling.core.problem import STAY, Frozen, Mode, Placement
+from scheduling.core.problem import Job as Chain
+from scheduling.core.problem import Operation as Step
+from scheduling.core.values import Window
 from scheduling.core.worktime import common, join
 from scheduling.models import Cure, Hold, ResourceKind
 from scheduling.services.chains import step_of

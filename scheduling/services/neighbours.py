@@ -12,8 +12,8 @@ from django.db.models import F, FloatField, IntegerField, Value
 from django.db.models.functions import Cast
 
 from scheduling.core.draws import Range
-from scheduling.core.problem import Window
 from scheduling.core.promise import Before, Pace, Step, Use
+from scheduling.core.values import Window
 from scheduling.core.worktime import common, join
 from scheduling.models import Hold, ResourceKind
 from scheduling.services.holder import Holder, of_others

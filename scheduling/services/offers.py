@@ -15,13 +15,19 @@ from scheduling.core.check_fit import check_fit
 from scheduling.core.earliest import alternatives, earliest_fit
 from scheduling.core.fit import Chain, Fit, Why
 from scheduling.core.freeindex import Resources
-from scheduling.core.problem import ProblemError, Window
+from scheduling.core.values import Window
 from scheduling.models import HoldPurpose, Resource, ResourceKind
 from scheduling.services.bay_wish import with_bay_wish
-from scheduling.services.calendar_kept import calendar_forget, calendar_kept
+from scheduling.services.calendar_kept import Disagreement, calendar_forget, calendar_kept
 from scheduling.services.chains import chain_of, operations_of_quote, reason_text
 from scheduling.services.holder import Holder
-from scheduling.services.horizon import Horizon, holds_between, horizon_load, policy_of
+from scheduling.services.horizon import (
+    Horizon,
+    calendar_refusals,
+    holds_between,
+    horizon_load,
+    policy_of,
+)
 from scheduling.services.neighbours import NOBODY, Neighbours, neighbours_load
 from scheduling.services.overtime import OvertimeUse, overtime_fit
 from scheduling.services.promises import promise_of
@@ -163,14 +169,13 @@ def offers_find(
 def _look_until_found(asked: _Question) -> _Look:
     """Look in what is kept in memory; in the rows inside a transaction, or where they disagree."""
     try:
-        kept = calendar_kept(
-            shop=asked.shop, start=asked.start, now=asked.now, ignoring=asked.ignoring
-        )
-        if kept is not None:
-            return _look_in(asked, kept)
-    except ProblemError as error:
-        raise _unreadable(error) from error
-    except _Disagreement:
+        with calendar_refusals():
+            kept = calendar_kept(
+                shop=asked.shop, start=asked.start, now=asked.now, ignoring=asked.ignoring
+            )
+            if kept is not None:
+                return _look_in(asked, kept)
+    except Disagreement:
         # Somebody booked between two queries, or what is kept went wrong.
         calendar_forget(asked.shop)
     for days in LOOKS_DAYS:
@@ -210,22 +215,12 @@ class _Look:
     around: Neighbours
 
 
-class _Disagreement(RuntimeError):
-    """A fit breaks a rule: the search and its independent validator disagree."""
-
-
 def _look(asked: _Question, days: int) -> _Look:
-    try:
+    with calendar_refusals():
         horizon = horizon_load(
             shop=asked.shop, start=asked.start, days=days, now=asked.now, ignoring=asked.ignoring
         )
-    except ProblemError as error:
-        raise _unreadable(error) from error
     return _look_in(asked, horizon)
-
-
-def _unreadable(error: ProblemError) -> Refused:
-    return Refused(_("The calendar cannot be read: %s") % error)
 
 
 def _look_in(asked: _Question, horizon: Horizon) -> _Look:
@@ -260,7 +255,7 @@ def _check(asked: _Question, fits: Sequence[Fit], horizon: Horizon) -> None:
         resources = resources_near(horizon.resources, fit.start, fit.end)
         wrong = check_fit(asked.chain, resources, busy, fit)
         if wrong:
-            raise _Disagreement(f"a fit breaks the rules: {wrong[0].subject}: {wrong[0].text}")
+            raise Disagreement(f"a fit breaks the rules: {wrong[0].subject}: {wrong[0].text}")
 
 
 def resources_near(resources: Resources, low: int, high: int) -> Resources:

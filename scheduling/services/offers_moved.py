@@ -26,13 +26,19 @@ from scheduling.core.earliest_moved import (
     taken,
 )
 from scheduling.core.fit import Chain, Fit
-from scheduling.core.problem import ProblemError, Window
+from scheduling.core.values import Window
 from scheduling.core.worktime import cut, join
 from scheduling.models import Hold
-from scheduling.services.calendar_kept import calendar_forget, calendar_kept
+from scheduling.services.calendar_kept import Disagreement, calendar_forget, calendar_kept
 from scheduling.services.chains import chain_of
 from scheduling.services.holder import Holder, of_others
-from scheduling.services.horizon import EpochSeconds, Horizon, horizon_load, key_of
+from scheduling.services.horizon import (
+    EpochSeconds,
+    Horizon,
+    calendar_refusals,
+    horizon_load,
+    key_of,
+)
 from scheduling.services.neighbours import neighbours_load, without_job
 from scheduling.services.offers import Offer, offer_of, resources_near
 from scheduling.services.promises import promise_of, with_visit
@@ -129,17 +135,16 @@ def offer_if_moved(
     if earliest.tzinfo is None:
         raise Refused(_("The earliest drop-off needs a time zone."))
     asked = _Asked(shop, operations, chain_of(operations), max(earliest, now), now, ignoring)
+    start = asked.start - MOST_MOVED
     try:
-        kept = calendar_kept(shop=shop, start=asked.start - MOST_MOVED, now=now, ignoring=ignoring)
-        if kept is not None:
-            return _look(asked, kept)
-    except ProblemError as error:
-        raise Refused(_("The calendar cannot be read: %s") % error) from error
-    except _Disagreement:
+        with calendar_refusals():
+            kept = calendar_kept(shop=shop, start=start, now=now, ignoring=ignoring)
+            if kept is not None:
+                return _look(asked, kept)
+    except Disagreement:
         calendar_forget(shop)
-    read = horizon_load(
-        shop=shop, start=asked.start - MOST_MOVED, days=LOOK_DAYS, now=now, ignoring=ignoring
-    )
+    with calendar_refusals():
+        read = horizon_load(shop=shop, start=start, days=LOOK_DAYS, now=now, ignoring=ignoring)
     return _look(asked, read)
 
 
@@ -151,10 +156,6 @@ class _Asked:
     start: datetime
     now: datetime
     ignoring: Holder | None
-
-
-class _Disagreement(RuntimeError):
-    """A place breaks a rule: what is kept in memory is not what the rows say."""
 
 
 def _look(asked: _Asked, horizon: Horizon) -> OfferIfMoved | None:
@@ -277,7 +278,7 @@ def _check(asked: _Asked, job: Job, swap: Swap, rows: Sequence[_Row], horizon: H
         resources = resources_near(horizon.resources, fit.start, fit.end)
         wrong = check_fit(one, resources, busy, fit)
         if wrong:
-            raise _Disagreement(f"a place breaks the rules: {wrong[0].subject}: {wrong[0].text}")
+            raise Disagreement(f"a place breaks the rules: {wrong[0].subject}: {wrong[0].text}")
         for hold in fit.holds:
             busy.setdefault(hold.resource, []).append((hold.start, hold.end))
 

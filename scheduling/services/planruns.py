@@ -16,9 +16,10 @@ from typing import Any, Final
 from django.db import IntegrityError, transaction
 from django.utils.translation import gettext as _
 
-from scheduling.core.problem import Plan, PlanStatus, ProblemError
+from scheduling.core.problem import Plan, PlanStatus
 from scheduling.core.replan import few_move, nobody_else_moves
 from scheduling.core.solve import Effort, Progress, solve
+from scheduling.core.values import ProblemError
 from scheduling.models import PlanRun, PlanRunKind, PlanRunState
 from scheduling.models.planruns import OPEN_STATES
 from scheduling.services.answers import answer_of

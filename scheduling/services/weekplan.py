@@ -23,15 +23,11 @@ from scheduling.core.problem import (
     PlanStatus,
     Spot,
     Week,
-    Window,
 )
-from scheduling.core.problem import (
-    Job as Chain,
-)
-from scheduling.core.problem import (
-    Operation as Step,
-)
+from scheduling.core.problem import Job as Chain
+from scheduling.core.problem import Operation as Step
 from scheduling.core.trouble import Damage, assess
+from scheduling.core.values import Window
 from scheduling.core.worktime import cut, join
 from scheduling.models import Absence, Cure, Hold, Resource, ResourceKind
 from scheduling.services.horizon import GRID_MINUTES, Horizon, horizon_load, key_of

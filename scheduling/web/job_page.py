@@ -12,6 +12,7 @@ from django.db.models import QuerySet, Sum
 from django.http import Http404
 from django.utils.translation import gettext as _
 
+from estimating.selectors import balance_from
 from scheduling.models import ReminderState
 from scheduling.selectors import JobStory, job_story
 from scheduling.web.forms import CancelForm, HandOverForm, MaterialForm, PaymentForm
@@ -131,10 +132,10 @@ def _late(job: Job, now: datetime) -> bool:
 
 def _paid(job: Any, story: JobStory) -> dict[str, Any]:
     """What was paid and what is open; the sum came with the job, the story tells each payment."""
-    tax = story.quote.tax if story.quote is not None else Decimal(0)
+    tax = story.quote.tax if story.quote is not None else None
     return {
         "payments": [event for event in story.events if event.kind == "payment"],
-        "owed": job.price + tax - (job.paid or Decimal(0)),
+        "owed": balance_from(job, tax, job.paid),
         "payment_form": PaymentForm(),
     }
 

@@ -14,7 +14,8 @@ from random import Random
 from scheduling.core.earliest import earliest_fit
 from scheduling.core.fit import Chain
 from scheduling.core.freeindex import FreeIndex, Lamp, Resources, Technician
-from scheduling.core.problem import Mode, Operation, Spot, Window
+from scheduling.core.problem import Mode, Operation, Spot
+from scheduling.core.values import Window
 
 GRID = 5
 DAY, WEEK = 24 * 60, 7 * 24 * 60

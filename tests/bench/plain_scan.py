@@ -10,7 +10,8 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from scheduling.core.fit import Chain
 from scheduling.core.freeindex import Resources, Technician
-from scheduling.core.problem import Operation, Window
+from scheduling.core.problem import Operation
+from scheduling.core.values import Window
 
 FIRST_DAYS = 5
 DAY_MINUTES = 24 * 60

@@ -22,9 +22,9 @@ from scheduling.core.problem import (
     PlanStatus,
     Spot,
     Week,
-    Window,
 )
 from scheduling.core.solve import Effort, solve
+from scheduling.core.values import Window
 
 pyjobshop = pytest.importorskip("pyjobshop", reason="PyJobShop: pip install '.[compare]'")
 

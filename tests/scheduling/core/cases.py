@@ -6,7 +6,8 @@ from itertools import combinations
 
 from scheduling.core.fit import Chain
 from scheduling.core.freeindex import Lamp, Resources, Technician
-from scheduling.core.problem import Mode, Operation, Spot, Window
+from scheduling.core.problem import Mode, Operation, Spot
+from scheduling.core.values import Window
 
 GRID = 5
 

@@ -9,7 +9,8 @@ from scheduling.core.earliest import earliest_fit
 from scheduling.core.earliest_moved import Movable
 from scheduling.core.fit import Chain
 from scheduling.core.freeindex import FreeIndex
-from scheduling.core.problem import Operation, Window
+from scheduling.core.problem import Operation
+from scheduling.core.values import Window
 from tests.scheduling.core.cases import GRID, Case, SlowSearch, small_case
 
 Taken = tuple[str, int, int]

@@ -7,8 +7,8 @@ from collections.abc import Mapping, Sequence
 from random import Random
 
 from scheduling.core.draws import NEVER, Range, draw
-from scheduling.core.problem import Window
 from scheduling.core.promise import OVERTIME_MINUTES, SHARED, Before, Pace, Step
+from scheduling.core.values import Window
 
 DAY = 24 * 60
 

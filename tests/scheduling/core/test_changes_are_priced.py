@@ -8,8 +8,9 @@ import pytest
 
 from scheduling.core.check import check_plan, score
 from scheduling.core.formats import read_week, week_to_data
-from scheduling.core.problem import Frozen, PlanStatus, ProblemError, Week
+from scheduling.core.problem import Frozen, PlanStatus, Week
 from scheduling.core.solve import Effort, Progress, solve
+from scheduling.core.values import ProblemError
 from tests.scheduling.core.test_solve_against_brute_force import best_by_brute_force, tiny_week
 from tests.scheduling.core.weeks import random_week
 

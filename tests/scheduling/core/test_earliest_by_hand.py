@@ -5,7 +5,8 @@ from dataclasses import replace
 from scheduling.core.earliest import alternatives, earliest_fit
 from scheduling.core.fit import Chain, Fit
 from scheduling.core.freeindex import FreeIndex, Lamp, Resources, Technician
-from scheduling.core.problem import Mode, Operation, Spot, Window
+from scheduling.core.problem import Mode, Operation, Spot
+from scheduling.core.values import Window
 
 DAYS = 7
 DAY = 1440

@@ -5,16 +5,8 @@ from typing import Any
 
 import pytest
 
-from scheduling.core.problem import (
-    CrewMember,
-    Frozen,
-    Job,
-    Mode,
-    Operation,
-    ProblemError,
-    Spot,
-    Week,
-)
+from scheduling.core.problem import CrewMember, Frozen, Job, Mode, Operation, Spot, Week
+from scheduling.core.values import ProblemError
 
 OP = Operation("J1.1", "wash", (Mode(30),), crew=1, skill="wash")
 WEEK = Week(

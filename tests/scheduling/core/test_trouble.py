@@ -9,10 +9,11 @@ import pytest
 
 from scheduling.core.check import check_plan
 from scheduling.core.insertion import best_of_rules
-from scheduling.core.problem import Plan, ProblemError, Week
+from scheduling.core.problem import Plan, Week
 from scheduling.core.replan import few_move, nobody_else_moves
 from scheduling.core.solve import Effort
 from scheduling.core.trouble import Away, Closed, FewerLamps, Longer, Trouble, assess
+from scheduling.core.values import ProblemError
 from tests.scheduling.core.weeks import random_week
 
 EFFORT = Effort(seconds=30, rounds=1)

@@ -9,7 +9,8 @@ import sys
 from typing import Any
 
 from scheduling.core.formats import week_to_data
-from scheduling.core.problem import CrewMember, Job, Mode, Operation, Spot, Week, Window
+from scheduling.core.problem import CrewMember, Job, Mode, Operation, Spot, Week
+from scheduling.core.values import Window
 
 DAY = 1440
 
