@@ -10,13 +10,15 @@ from typing import Any, Final
 from django.db import transaction
 from django.utils.translation import gettext as _
 
+from estimating.catalogue_kept import catalogue_kept
 from estimating.core.calibration import shim_holds
 from estimating.core.catalogue_prior import Gauge as CoreGauge
 from estimating.core.inspection import MOST_READING_UM
 from estimating.core.units import UNITS, to_um
 from estimating.models import Gauge, GaugeCalibration
+from estimating.selectors import local_day
 from estimating.signals import gauge_checked
-from shop.models import Member
+from shop.models import Member, Shop
 from shop.refusals import Problem, Refused
 
 MOST_SHIMS: Final = 50
@@ -63,6 +65,17 @@ def gauge_calibrate(
     )
     gauge_checked.send(sender=GaugeCalibration, calibration=made, now=now)
     return made
+
+
+def gauge_life_days(*, shop: Shop, now: datetime) -> int:
+    """How long a check of a gauge is good for, in days: the figure that an estimate goes by.
+
+    Raises
+    ------
+    Refused
+        The shop has no catalogue that holds today.
+    """
+    return catalogue_kept(shop, local_day(shop, now)).film.stale_days
 
 
 def _pair(shim: Sequence[Any], field: str, unit: str) -> tuple[float, float]:

@@ -16,13 +16,11 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
-from estimating.catalogue_kept import catalogue_kept
 from estimating.core.calibration import shim_allowed_um, shim_holds
 from estimating.core.catalogue_prior import Gauge as CoreGauge
 from estimating.core.units import from_um
 from estimating.models import Gauge, GaugeCalibration
-from estimating.selectors import local_day
-from estimating.services.gauges import gauge_calibrate
+from estimating.services.gauges import gauge_calibrate, gauge_life_days
 from shop.access import MemberRequest, member_required
 from shop.models import FilmUnit
 from shop.refusals import Refused
@@ -146,7 +144,7 @@ def _page(
 ) -> HttpResponse:
     shop = request.member.shop
     try:
-        life_days = catalogue_kept(shop, local_day(shop, now)).film.stale_days
+        life_days = gauge_life_days(shop=shop, now=now)
     except Refused as refused:
         return page(request, "partials/not_ready.html", {"why": str(refused)}, status=409)
     checks = GaugeCalibration.objects.select_related("member")[:_SHOWN]

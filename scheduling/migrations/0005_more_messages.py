@@ -39,15 +39,6 @@ class Migration(migrations.Migration):
         ),
         migrations.AddField(
             model_name="calendarpolicy",
-            name="gauge_check_days",
-            field=models.PositiveSmallIntegerField(
-                db_default=30,
-                default=30,
-                help_text="How long a check of a gauge on shims is good for.",
-            ),
-        ),
-        migrations.AddField(
-            model_name="calendarpolicy",
             name="recoat_warning_minutes",
             field=models.PositiveSmallIntegerField(
                 db_default=30, default=30, help_text="Before a recoat window closes."

@@ -57,11 +57,6 @@ class CalendarPolicy(models.Model):
         db_default=30,
         help_text=_("Before a recoat window closes."),
     )
-    gauge_check_days = models.PositiveSmallIntegerField(
-        default=30,
-        db_default=30,
-        help_text=_("How long a check of a gauge on shims is good for."),
-    )
     bay_c = models.FloatField(
         default=20.0, help_text=_("Temperature assumed in a bay where none is logged, °C.")
     )

@@ -12,6 +12,7 @@ from django.utils.translation import gettext as _
 
 from estimating.models import GaugeCalibration, Quote, QuoteState
 from estimating.selectors import balance_of
+from estimating.services.gauges import gauge_life_days
 from scheduling.models import Reminder, ReminderPurpose, ReminderState
 from scheduling.services.horizon import policy_of
 from scheduling.services.reminder_write import (
@@ -24,6 +25,7 @@ from scheduling.services.reminder_write import (
 from scheduling.services.when import moment_text
 from shop.models import Consumable, Job, JobEvent, Member, Operation, WorkEntry
 from shop.money import rounded
+from shop.refusals import Refused
 
 RECOAT = (ReminderPurpose.RECOAT_OPEN, ReminderPurpose.RECOAT_CLOSING)
 
@@ -82,7 +84,10 @@ def gauge_reminder_write(*, calibration: GaugeCalibration, now: datetime) -> Non
         for owner in owners
     ]
     reminders_withdraw(shop=shop, keys=keys, why=_("Checked again"))
-    days = policy_of(shop).gauge_check_days if calibration.passed else 0
+    try:
+        days = gauge_life_days(shop=shop, now=now) if calibration.passed else 0
+    except Refused:
+        return  # Without a catalogue nothing is estimated, so no check runs out.
     why = (
         _("Checked %s days ago") % days
         if calibration.passed
