@@ -9,7 +9,7 @@ from estimating.services.gauges import gauge_calibrate
 from estimating.services.quotes import quote_decline, quote_send
 from scheduling.models import Reminder, ReminderPurpose, ReminderState
 from scheduling.services.reminders import reminders_send_due
-from shop.models import ConsentPurpose, Consumable
+from shop.models import ConsentPurpose, Consumable, Member
 from shop.services.payments import payment_record
 from shop.services.work import material_use
 from tests.factories import (
@@ -77,7 +77,9 @@ def test_what_is_open_is_said_with_its_currency():
 
 
 def take(job, item, quantity):
-    member = MemberFactory(shop=job.shop, user__email="owner@shop.example")
+    member = Member.objects.filter(shop=job.shop).first() or MemberFactory(
+        shop=job.shop, user__email="owner@shop.example"
+    )
     material_use(job=job, consumable=item, quantity=Decimal(quantity), member=member, now=NOW)
     return Reminder.objects.filter(purpose=ReminderPurpose.LOW_STOCK)
 
@@ -88,7 +90,7 @@ def test_stock_at_its_reorder_point_is_told_to_the_owner_once_a_day():
     assert not take(job, item, 5).exists()
     rows = take(job, item, 1)
     assert {row.member.role for row in rows} == {"owner"}
-    assert take(job, item, 1).count() == rows.count() == len({row.member_id for row in rows})
+    assert take(job, item, 1).count() == 1
 
 
 def test_stock_bought_before_it_is_sent_withdraws_it():
